@@ -1,0 +1,48 @@
+"""Builds the demo: an empty database in, the clinic with its families out."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import Engine
+from sqlmodel import Session
+
+from demo_data import clinic, families
+from service.db import writing
+from service.facts import Role
+from service.store import people
+from service.tokens import signature
+
+STORIES = {"infant": families.infant, "moderate": families.moderate, "severe": families.severe, "adapting": families.adapting}
+SHOWN = "moderate"  # the family whose addresses `make demo` prints
+
+
+@dataclass(frozen=True)
+class DemoTokens:
+    """Secrets worked out from the demo's own key, so that `--keep` can print them again."""
+
+    secret_key: str
+
+    def link(self, story: str) -> tuple[str, str]:
+        return f"odf_{self._of('feed', story)}", f"odp_{self._of('page', story)}"
+
+    def api(self) -> str:
+        return f"oda_{self._of('api', 'orthoptist')}"
+
+    def _of(self, kind: str, name: str) -> str:
+        return signature(self.secret_key, kind, name) + signature(self.secret_key, name, kind)
+
+
+def build(engine: Engine, today: date, now: datetime, tokens: DemoTokens, told: Callable[[str], None] = lambda _: None) -> None:
+    """`told` hears each story's name as it begins: building takes some seconds."""
+    with writing(engine) as session:
+        people_of = clinic.add(session)
+        people.add_api_token(session, people_of.staff[Role.ORTHOPTIST], tokens.api(), "demo", now)
+    for name, story in STORIES.items():
+        told(name)
+        with writing(engine) as session:
+            _tell(session, story, people_of, today, tokens.link(name))
+
+
+def _tell(session: Session, story: Callable[..., object], people_of: clinic.DemoClinic, today: date, link: tuple[str, str]) -> None:
+    story(session, people_of, today, link)

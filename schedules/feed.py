@@ -1,0 +1,199 @@
+"""The family calendar: what it shows, what it has promised, and its bytes. No clock and no randomness: same facts, same bytes.
+
+Each day is an event of its own, so a phone that has lost its connection runs dry at the horizon instead of repeating an old plan. What
+is no longer shown, withdrawn or fallen out of the window, simply leaves the feed; its row stays, so that a day which returns returns as
+the same event, newer.
+"""
+
+import hashlib
+import json
+import unicodedata
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+from enum import StrEnum
+from uuid import UUID, uuid5
+
+from icalendar import Alarm, Calendar, Event
+from icalendar.prop import vDuration
+
+from schedules.regimen import Regimen, plan_endings, prescribed_minutes
+
+DAYS_BEHIND = 30
+DAYS_AHEAD = 28
+REFRESH = timedelta(hours=1)
+COLOUR_NAME, COLOUR_HEX = "teal", "#008080"
+_DAY = timedelta(days=1)
+_SECOND = timedelta(seconds=1)
+_FIRST = 1  # the ordinal of a day's only item of its kind
+
+Key = tuple[date, "ItemKind", int]
+
+
+class ItemKind(StrEnum):
+    """What a day in the calendar says. Part of the UID: never rename a value."""
+
+    TIME = "time"
+    PLAN_ENDS = "plan-ends"
+    CLOSED = "closed"
+
+
+@dataclass(frozen=True)
+class PlannedItem:
+    """One all-day item, its words already translated. `alarm_minutes` counts from the local midnight that begins `on`."""
+
+    on: date
+    kind: ItemKind
+    ordinal: int
+    summary: str
+    description: str
+    url: str | None = None
+    alarm_minutes: int | None = None
+
+    @property
+    def key(self) -> Key:
+        return self.on, self.kind, self.ordinal
+
+
+@dataclass(frozen=True)
+class Published:
+    """What was promised for one item: a UID for ever, a sequence and a last modification (UTC, whole seconds) that only rise."""
+
+    on: date
+    kind: ItemKind
+    ordinal: int
+    uid: str
+    content_hash: str
+    sequence: int
+    last_modified: datetime
+    withdrawn: bool = False
+
+    @property
+    def key(self) -> Key:
+        return self.on, self.kind, self.ordinal
+
+
+def planned_items(
+    revisions: Sequence[Regimen],
+    today: date,
+    *,
+    label: str,
+    plan_ends_label: str,
+    summary_for: Callable[[str, int], str],
+    description_for: Callable[[int], str],
+    link_for: Callable[[date], str],
+    alarm_minutes: int | None = None,
+) -> tuple[PlannedItem, ...]:
+    """The days with minutes from 30 before `today` to 28 after it, and each day in between on which the plan runs out; by date.
+
+    `summary_for(label, minutes)` and `description_for(minutes)` give the words, `link_for(day)` the address that logs that day.
+    """
+    first_on, last_on = today - timedelta(days=DAYS_BEHIND), today + timedelta(days=DAYS_AHEAD)
+    items = [PlannedItem(day, ItemKind.PLAN_ENDS, _FIRST, plan_ends_label, "") for day in plan_endings(revisions) if first_on <= day <= last_on]
+    for day in (first_on + timedelta(days=n) for n in range((last_on - first_on).days + 1)):
+        minutes = prescribed_minutes(revisions, day)
+        if minutes:
+            link = link_for(day)
+            # the link stands in the text too: not every calendar shows an event's address
+            text = f"{description_for(minutes)}\n{link}"
+            items.append(PlannedItem(day, ItemKind.TIME, _FIRST, summary_for(label, minutes), text, link, alarm_minutes))
+    return tuple(sorted(items, key=lambda item: item.key))
+
+
+def closed_items(revoked_on: date, label: str) -> tuple[PlannedItem, ...]:
+    """All that a revoked feed says: one day, so that the plan leaves the phone before the address stops answering."""
+    return (PlannedItem(revoked_on, ItemKind.CLOSED, _FIRST, label, ""),)
+
+
+def content_hash(item: PlannedItem) -> str:
+    """SHA-256 over everything of an item that a phone would show or do."""
+    content = [item.on.isoformat(), item.kind, item.ordinal, item.summary, item.description, item.url, item.alarm_minutes]
+    return hashlib.sha256(json.dumps(content).encode()).hexdigest()
+
+
+def reconcile(
+    planned: Sequence[PlannedItem], published: Sequence[Published], *, now: datetime, namespace: UUID, subscription: str
+) -> tuple[tuple[Published, ...], bool]:
+    """The promises after `planned` is published, by date, and whether any of them changed.
+
+    A new item starts at sequence 0; a changed one and one that returns go up by one and are modified later than before, whatever the
+    clock says; one no longer planned is marked withdrawn and kept. Raises ValueError for two items in one place.
+    """
+    items = {item.key: item for item in planned}
+    if len(items) < len(planned):
+        raise ValueError("two planned items share a date, kind and ordinal")
+    rows = {row.key: row for row in published}
+    after = {key: row if row.withdrawn or key in items else replace(row, withdrawn=True) for key, row in rows.items()}
+    for key, item in items.items():
+        digest, row = content_hash(item), rows.get(key)
+        if row is None:
+            uid = str(uuid5(namespace, f"{subscription}|{item.on.isoformat()}|{item.kind}|{item.ordinal}"))
+            after[key] = Published(item.on, item.kind, item.ordinal, uid, digest, 0, _whole_second(now))
+        elif row.withdrawn or row.content_hash != digest:
+            after[key] = replace(row, content_hash=digest, sequence=row.sequence + 1, last_modified=next_changed_at(row.last_modified, now), withdrawn=False)
+    return tuple(after[key] for key in sorted(after)), after != rows
+
+
+def next_changed_at(previous: datetime, now: datetime) -> datetime:
+    """`now` in whole seconds of UTC, or one second after `previous` where the clock has not passed it: HTTP dates and LAST-MODIFIED count seconds."""
+    return max(_whole_second(now), _whole_second(previous) + _SECOND)
+
+
+def _whole_second(at: datetime) -> datetime:
+    if at.tzinfo is None:
+        raise ValueError("a naive datetime has no place in the feed")
+    return at.astimezone(UTC).replace(microsecond=0)
+
+
+def render(planned: Sequence[PlannedItem], published: Sequence[Published], *, name: str) -> bytes:
+    """The calendar's bytes: `planned` as `published` promised it. Raises KeyError for an item never reconciled."""
+    calendar = Calendar()  # not Calendar.new(): it would add a random UID, which also makes some clients keep the feed as one item
+    calendar.add("prodid", "-//occlusion dose//plan//EN")
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")
+    calendar.add("name", _line(name))
+    calendar.add("x-wr-calname", _line(name))
+    calendar.add("refresh-interval", vDuration(REFRESH), parameters={"VALUE": "DURATION"})
+    calendar.add("x-published-ttl", vDuration(REFRESH))
+    calendar.add("color", COLOUR_NAME)
+    calendar.add("x-apple-calendar-color", COLOUR_HEX)
+    promises = {row.key: row for row in published}
+    for item in sorted(planned, key=lambda item: item.key):
+        calendar.add_component(_event(item, promises[item.key]))
+    return bytes(calendar.to_ical())
+
+
+def _event(item: PlannedItem, promise: Published) -> Event:
+    event = Event()
+    event.add("uid", promise.uid)
+    modified_at = promise.last_modified.astimezone(UTC)  # any other zone would be written with a TZID
+    event.add("dtstamp", modified_at)
+    event.add("last-modified", modified_at)
+    event.add("sequence", promise.sequence)
+    event.add("dtstart", item.on)
+    event.add("dtend", item.on + _DAY)
+    event.add("summary", _line(item.summary))
+    if item.description:
+        event.add("description", "\n".join(map(_line, item.description.splitlines())))
+    if item.url:
+        event.add("url", item.url)
+    event.add("class", "PRIVATE")
+    event.add("transp", "TRANSPARENT")
+    event.add("x-microsoft-cdo-busystatus", "FREE")
+    if item.alarm_minutes is not None:
+        event.add_component(_alarm(item.summary, item.alarm_minutes))
+    return event
+
+
+def _alarm(text: str, minutes: int) -> Alarm:
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", _line(text))
+    alarm.add("trigger", timedelta(minutes=minutes))
+    return alarm
+
+
+def _line(text: str) -> str:
+    """One line of text a calendar can hold: line breaks and controls become spaces, lone surrogates go."""
+    shown = "".join(" " if unicodedata.category(c) == "Cc" else c for c in text if unicodedata.category(c) != "Cs")
+    return " ".join(shown.split())

@@ -1,0 +1,128 @@
+"""What was signed, and which of it holds on a day. The end of a plan is a comparison of dates made wherever it is read."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+
+from shared.dose import DatedDose
+from shared.errors import ClinicalInputError
+from shared.findings import msg
+from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
+
+LONGEST_WEEKS = 26  # common practice: nobody is treated for more than half a year unseen
+MOST_MINUTES_A_DAY = 16 * 60  # common practice: a day has more hours than any child is awake
+_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class Regimen:
+    """One signed revision, over the half-open days from `start_on` to `review_on`; a stop has no end.
+
+    `number` rises with each signature. `doses` are minutes a day, each from its date until the next (0 is a day without). Raises
+    `ClinicalInputError` naming the field that cannot be.
+    """
+
+    number: int
+    phase: Phase
+    start_on: date
+    review_on: date | None
+    covered_eye: Laterality | None
+    doses: tuple[DatedDose, ...]
+    missing_correction: MissingCorrectionRule
+
+    def __post_init__(self) -> None:
+        self._check_span()
+        if self.phase is Phase.OCCLUSION:
+            self._check_occlusion()
+            return
+        if self.covered_eye is not None:
+            raise ClinicalInputError("covered_eye", msg("Only an occlusion phase covers an eye. Leave it empty, or choose occlusion."))
+        if self.doses:
+            raise ClinicalInputError("doses", msg("This phase has no occlusion, so it has no hours. Leave them empty, or choose occlusion."))
+
+    def _check_span(self) -> None:
+        if self.phase is Phase.STOP:
+            if self.review_on is not None:
+                raise ClinicalInputError("review_on", msg("A stop has no end. Leave the review date empty, or choose a pause."))
+            return
+        if self.review_on is None:
+            raise ClinicalInputError("review_on", msg("A review date is needed: the plan ends on it."))
+        if self.review_on <= self.start_on:
+            raise ClinicalInputError(
+                "review_on",
+                msg("The review, %(review_on)s, must come after the start, %(start_on)s.", review_on=self.review_on, start_on=self.start_on),
+            )
+        latest = self.start_on + timedelta(weeks=LONGEST_WEEKS)
+        if self.review_on > latest:
+            raise ClinicalInputError(
+                "review_on",
+                msg(
+                    "The review, %(review_on)s, is more than %(weeks)s weeks after the start. Choose %(latest)s or earlier.",
+                    review_on=self.review_on,
+                    weeks=LONGEST_WEEKS,
+                    latest=latest,
+                ),
+            )
+
+    def _check_occlusion(self) -> None:
+        assert self.review_on is not None
+        if self.covered_eye is None:
+            raise ClinicalInputError("covered_eye", msg("Choose which eye is covered."))
+        if not self.doses:
+            raise ClinicalInputError("doses", msg("An occlusion phase needs its hours a day."))
+        starts = [dose.from_on for dose in self.doses]
+        if starts[0] != self.start_on:
+            raise ClinicalInputError(
+                "doses", msg("The first hours begin on %(from_on)s; they must begin on the start, %(start_on)s.", from_on=starts[0], start_on=self.start_on)
+            )
+        if any(later <= earlier for earlier, later in pairwise(starts)):
+            raise ClinicalInputError("doses", msg("The dates of the hours must follow one another, each date once."))
+        if starts[-1] >= self.review_on:
+            raise ClinicalInputError(
+                "doses", msg("The hours from %(from_on)s begin on or after the review, %(review_on)s.", from_on=starts[-1], review_on=self.review_on)
+            )
+        for dose in self.doses:
+            if not 0 <= dose.minutes <= MOST_MINUTES_A_DAY:
+                raise ClinicalInputError(
+                    "minutes",
+                    msg("%(minutes)s minutes a day cannot be worn. Give 0 to %(most)s minutes (16 hours).", minutes=dose.minutes, most=MOST_MINUTES_A_DAY),
+                )
+
+    def covers(self, day: date) -> bool:
+        """Whether the day lies in the half-open span."""
+        return self.start_on <= day and (self.review_on is None or day < self.review_on)
+
+    def minutes_on(self, day: date) -> int:
+        """Minutes signed for the day; 0 outside the span."""
+        if not self.covers(day):
+            return 0
+        return next((dose.minutes for dose in reversed(self.doses) if dose.from_on <= day), 0)
+
+
+def in_force(revisions: Sequence[Regimen], day: date) -> Regimen | None:
+    """The newest revision begun by the day, or None once that one has ended: an older one never comes back in its place."""
+    newest = max((r for r in revisions if r.start_on <= day), key=lambda r: r.number, default=None)
+    return newest if newest is not None and newest.covers(day) else None
+
+
+def prescribed_minutes(revisions: Sequence[Regimen], day: date) -> int:
+    """Minutes of occlusion signed for the day; 0 where nothing is in force."""
+    regimen = in_force(revisions, day)
+    return regimen.minutes_on(day) if regimen else 0
+
+
+def plan_endings(revisions: Sequence[Regimen]) -> tuple[date, ...]:
+    """The review dates on which a plan really ran out, ascending: one still in force the day before, and followed by nothing that day."""
+    return tuple(
+        sorted(
+            r.review_on
+            for r in revisions
+            if r.review_on is not None and in_force(revisions, r.review_on - _DAY) is r and in_force(revisions, r.review_on) is None
+        )
+    )
+
+
+def plan_ends_on(revisions: Sequence[Regimen], today: date) -> date | None:
+    """The first day after `today` on which the signed plan runs out; None where nothing signed has an end ahead."""
+    return next((day for day in plan_endings(revisions) if day > today), None)

@@ -1,0 +1,1 @@
+"""The edge: pages, JSON API, persistence, jobs. The only floor that knows the time, the database and the network."""

@@ -1,0 +1,180 @@
+"""Proposal, plan and signature of a regimen; pause and stop."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from hashlib import sha256
+from typing import Any
+
+from sqlmodel import Session
+
+from schedules.regimen import Regimen
+from service.access import require_signature
+from service.clock import local_today
+from service.documents import finding_to_json, message_to_json
+from service.facts import Child, SignedKind, Staff
+from service.store import children, links, signed, trail
+from shared.dose import DatedDose, NoPublishedDose, OcclusionFacts, Proposal
+from shared.errors import ClinicalInputError
+from shared.findings import msg
+from shared.occlusion import dated_doses, propose
+from shared.rounding import round_half_up
+from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
+
+NOTICE_LASTS = timedelta(days=7)
+
+Facts = OcclusionFacts | None  # None: no eye is known to be amblyopic
+
+
+@dataclass(frozen=True)
+class Draft:
+    """What the signer chose. `own_minutes` None: the proposal's dose. Reasons are "" where none was needed."""
+
+    phase: Phase
+    start_on: date
+    review_on: date | None
+    covered_eye: Laterality | None
+    own_minutes: int | None
+    own_reason: str
+    covered_reason: str
+    covered_confirmed: bool
+    missing_correction: MissingCorrectionRule
+    decision: str = ""
+    cautions_read: bool = False
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A plan with every date's minutes worked out; `digest` stands for what the signer saw."""
+
+    draft: Draft
+    proposal: Proposal | NoPublishedDose
+    regimen: Regimen
+
+    @property
+    def digest(self) -> str:
+        r = self.regimen
+        seen = (r.phase, r.start_on, r.review_on, r.covered_eye, r.missing_correction, [(d.from_on, d.minutes) for d in r.doses])
+        return sha256(repr(seen).encode()).hexdigest()[:16]
+
+
+def whole_minutes(hours: float) -> int:
+    return int(round_half_up(hours * 60))
+
+
+def answer(facts: Facts) -> Proposal | NoPublishedDose:
+    """The rules' answer; a missing fact is a reason why there is none."""
+    if facts is None:
+        return NoPublishedDose(msg("No eye is recorded as amblyopic, and every published dose is for one that is."), ())
+    try:
+        return propose(facts)
+    except ClinicalInputError as e:
+        return NoPublishedDose(msg("A fact is missing or cannot be: %(what)s", what=e.message), ())
+
+
+def work_out(child: Child, facts: Facts, draft: Draft, number: int, today: date) -> Worked:
+    """Raises `ClinicalInputError` naming the field."""
+    if draft.start_on < today:
+        raise ClinicalInputError("start_on", msg("%(on)s has passed; a plan starts today or later, so that past days stay as they were.", on=draft.start_on))
+    proposal = answer(facts)
+    return Worked(draft, proposal, _regimen(child, facts, draft, proposal, number))
+
+
+def _regimen(child: Child, facts: Facts, draft: Draft, proposal: Proposal | NoPublishedDose, number: int) -> Regimen:
+    doses: tuple[DatedDose, ...] = ()
+    if draft.phase is Phase.OCCLUSION:
+        _check_covered_eye(child, draft)
+        if draft.own_minutes is not None:
+            if not draft.own_reason:
+                raise ClinicalInputError("own_reason", msg("A dose of your own needs a reason; it is kept beside the proposal."))
+            doses = (DatedDose(draft.start_on, draft.own_minutes),)
+        elif isinstance(proposal, NoPublishedDose) or proposal.phase is not Phase.OCCLUSION:
+            raise ClinicalInputError("own_minutes", msg("No occlusion dose is proposed here: sign one of your own with a reason."))
+        elif draft.review_on is None or draft.review_on <= draft.start_on:
+            raise ClinicalInputError("review_on", msg("The review comes after the start."))
+        else:
+            assert facts is not None
+            doses = dated_doses(facts, child.born_on, draft.start_on, draft.review_on)
+    return Regimen(
+        number=number,
+        phase=draft.phase,
+        start_on=draft.start_on,
+        review_on=draft.review_on,
+        covered_eye=draft.covered_eye if draft.phase is Phase.OCCLUSION else None,
+        doses=doses,
+        missing_correction=draft.missing_correction,
+    )
+
+
+def covering_needs_reason(child: Child, eye: Laterality, on: date) -> bool:
+    """Covering the amblyopic or an operated eye is unusual: it wants a reason and a second confirmation."""
+    status = child.status(eye, on)
+    return eye is child.amblyopic_eye.laterality or (status is not None and status.operated)
+
+
+def _check_covered_eye(child: Child, draft: Draft) -> None:
+    if draft.covered_eye is None:
+        raise ClinicalInputError("covered_eye", msg("Which eye is covered?"))
+    if covering_needs_reason(child, draft.covered_eye, draft.start_on):
+        if not draft.covered_reason:
+            raise ClinicalInputError("covered_reason", msg("This covers the amblyopic or operated eye: please say why."))
+        if not draft.covered_confirmed:
+            raise ClinicalInputError("covered_confirmed", msg("This covers the amblyopic or operated eye: please confirm it."))
+
+
+def sign(session: Session, staff: Staff, child: Child, facts: Facts, draft: Draft, seen: str, now: datetime) -> str:
+    """The revision's public id; `seen` is the digest of what the signer was shown.
+
+    Raises `NotAllowedError` for a role that may not sign, `ClinicalInputError` naming the field otherwise.
+    """
+    require_signature(session, staff, SignedKind.OCCLUSION)
+    children.facts_changed(session, child.id)
+    worked = work_out(child, facts, draft, signed.next_number(session, child), local_today(now, child.time_zone))
+    if worked.digest != seen:
+        raise ClinicalInputError("start_on", msg("The plan has changed since it was shown; please look at the dates below and sign again."))
+    if not draft.cautions_read:
+        raise ClinicalInputError("cautions_read", msg("Please confirm that you have read the cautions."))
+    return _store(session, staff, child, worked.regimen, _content(worked), now)
+
+
+def decide(session: Session, staff: Staff, child: Child, phase: Phase, review_on: date | None, reason: str, now: datetime) -> str:
+    """A pause or a stop, from today; reaches pages and feeds by the new revision and families by the outbox."""
+    require_signature(session, staff, SignedKind.OCCLUSION)
+    children.facts_changed(session, child.id)
+    today = local_today(now, child.time_zone)
+    regimen = Regimen(
+        number=signed.next_number(session, child),
+        phase=phase,
+        start_on=today,
+        review_on=review_on,
+        covered_eye=None,
+        doses=(),
+        missing_correction=MissingCorrectionRule.HOLD_AND_RING,
+    )
+    return _store(session, staff, child, regimen, {"decision": phase, "reason": reason}, now)
+
+
+def _store(session: Session, staff: Staff, child: Child, regimen: Regimen, content: dict[str, Any], now: datetime) -> str:
+    public_id = signed.add_regimen(session, child, staff, regimen, content, now)
+    trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="sign-regimen", subject=public_id, detail={"phase": regimen.phase})
+    kind = {Phase.PAUSE: "plan-paused", Phase.STOP: "plan-stopped"}.get(regimen.phase, "plan-changed")
+    recipients = [s for s in links.subscriptions(session, child.id) if s.revoked_at is None]
+    trail.announce(session, child, recipients, kind, public_id, due_at=now, expires_at=now + NOTICE_LASTS)
+    return public_id
+
+
+def _content(worked: Worked) -> dict[str, Any]:
+    draft, proposal = worked.draft, worked.proposal
+    content: dict[str, Any] = {"decision": draft.decision, "own_reason": draft.own_reason, "covered_reason": draft.covered_reason}
+    if isinstance(proposal, NoPublishedDose):
+        content["no_published_dose"] = message_to_json(proposal.reason)
+    else:
+        content["proposal"] = {
+            "minutes_per_day": proposal.minutes_per_day,
+            "phase": proposal.phase,
+            "rule": proposal.rule,
+            "finding": finding_to_json(proposal.finding),
+            "cautions": [message_to_json(c) for c in proposal.cautions],
+        }
+    if draft.own_minutes is not None:
+        content["own_minutes"] = draft.own_minutes
+    return content

@@ -1,0 +1,167 @@
+"""What a caregiver says was worn. Every tap is an entry; a correction names the entry it replaces, and both stay."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from enum import StrEnum
+
+from sqlmodel import Session
+
+from schedules.adherence import WearEntry, counted
+from schedules.regimen import Regimen, in_force
+from service.clock import local_today
+from service.errors import NotFoundError
+from service.facts import Child, Subscription
+from service.store import children, trail, wear
+from shared.errors import ClinicalInputError
+from shared.findings import msg
+from shared.vocabulary import Phase
+
+DAYS_BACK = 7
+MINUTES_OF_A_DAY = 24 * 60
+
+
+class How(StrEnum):
+    ALL = "all"
+    SOME = "some"
+    NONE = "none"
+    CORRECTION_ONLY = "correction-only"  # glasses or lens worn or not, on a day without a patch
+
+
+class NotWornReason(StrEnum):
+    REFUSED = "refused"
+    ILL = "ill"
+    SKIN = "skin"
+    FORGOT = "forgot"
+    LOST_PATCH = "lost-patch"
+    TRAVELLING = "travelling"
+    OTHER = "other"
+
+
+class AddOrCorrectError(Exception):
+    """Something stands for this day already: is this more, or instead?"""
+
+
+@dataclass(frozen=True)
+class Said:
+    """One tap. `more` None where nothing stands yet; else True to add to it, False to replace it."""
+
+    on: date
+    how: How
+    minutes: int | None
+    reason: NotWornReason | None
+    correction_worn: bool | None
+    client_key: str
+    more: bool | None = None
+
+
+def open_days(today: date) -> tuple[date, ...]:
+    """The days that can still be logged, the newest first."""
+    return tuple(today - timedelta(days=n) for n in range(DAYS_BACK + 1))
+
+
+def say(session: Session, subscription: Subscription, child: Child, revisions: Sequence[Regimen], said: Said, now: datetime) -> WearEntry:
+    """Raises `ClinicalInputError` in a family's words, `AddOrCorrectError` when something stands for that day."""
+    regimen = _regimen_of(revisions, said.on, local_today(now, child.time_zone))
+    minutes = _minutes(said, regimen.minutes_on(said.on))
+    children.facts_changed(session, child.id)
+    entries = wear.entries(session, child.id, said.on, said.on + timedelta(days=1))
+    stands = counted(entries)
+    replaces = None
+    if stands and not wear.known_key(session, subscription, said.client_key):
+        if said.more is None:
+            raise AddOrCorrectError
+        if said.more and sum(e.minutes for e in stands) + minutes > MINUTES_OF_A_DAY:
+            raise ClinicalInputError("minutes", msg("Together that is more than a day has."))
+        if not said.more:
+            replaces = _replace_all(session, subscription, stands, said, now)
+    entry = wear.add_entry(
+        session,
+        subscription,
+        client_key=said.client_key,
+        local_on=said.on,
+        minutes=minutes,
+        reason=said.reason,
+        correction_worn=said.correction_worn,
+        replaces=replaces,
+        withdrawn=False,
+        now=now,
+    )
+    _audit(session, subscription, "log-wear", entry.key, now)
+    return entry
+
+
+def _replace_all(session: Session, subscription: Subscription, stands: Sequence[WearEntry], said: Said, now: datetime) -> str:
+    """The new entry replaces the last that stands; the ones before it are withdrawn, so that the new one speaks for the day."""
+    *others, last = stands
+    for n, other in enumerate(others):
+        _withdraw(session, subscription, other, f"{said.client_key}-{n}", now)
+    return last.key
+
+
+def undo(session: Session, subscription: Subscription, child: Child, key: str, client_key: str, now: datetime, only: date | None = None) -> date:
+    """Withdraws an entry (by a further one) and gives its day; a second undo of the same entry changes nothing.
+
+    `only` is the one day a calendar entry's link may touch; another day's entry does not exist for it.
+    """
+    children.facts_changed(session, child.id)
+    entry = wear.entry(session, subscription, key)
+    if only is not None and entry.local_on != only:
+        raise NotFoundError
+    if entry.local_on not in open_days(local_today(now, child.time_zone)):
+        raise ClinicalInputError("on", msg("That day is closed now. Please tell the clinic what should be different."))
+    day = wear.entries(session, child.id, entry.local_on, entry.local_on + timedelta(days=1))
+    if any(e.key == key for e in counted(day)):
+        _withdraw(session, subscription, entry, client_key, now)
+        _audit(session, subscription, "undo-wear", key, now)
+    return entry.local_on
+
+
+def _withdraw(session: Session, subscription: Subscription, entry: WearEntry, client_key: str, now: datetime) -> None:
+    wear.add_entry(
+        session,
+        subscription,
+        client_key=client_key,
+        local_on=entry.local_on,
+        minutes=0,
+        reason=None,
+        correction_worn=None,
+        replaces=entry.key,
+        withdrawn=True,
+        now=now,
+    )
+
+
+def _audit(session: Session, subscription: Subscription, action: str, subject: str, now: datetime) -> None:
+    trail.audit(session, subscription.clinic_id, at=now, who=f"link:{subscription.public_id}", action=action, subject=subject)
+
+
+def _regimen_of(revisions: Sequence[Regimen], on: date, today: date) -> Regimen:
+    if on > today:
+        raise ClinicalInputError("on", msg("That day has not come yet."))
+    if on not in open_days(today):
+        raise ClinicalInputError("on", msg("Days up to a week back can be noted here. Please tell the clinic about earlier ones."))
+    regimen = in_force(revisions, on)
+    if regimen is None or regimen.phase not in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION):
+        raise ClinicalInputError("on", msg("The plan asked for nothing on that day, so there is nothing to note."))
+    return regimen
+
+
+def _minutes(said: Said, prescribed: int) -> int:
+    match said.how:
+        case How.ALL if prescribed == 0:
+            raise ClinicalInputError("on", msg("No patch was planned on that day."))
+        case How.ALL:
+            return prescribed
+        case How.SOME if said.minutes is None:
+            raise ClinicalInputError("minutes", msg("How many minutes was the patch on?"))
+        case How.SOME if not 0 < (said.minutes or 0) <= MINUTES_OF_A_DAY:
+            raise ClinicalInputError("minutes", msg("A day has 24 hours: please write between 1 and 1440 minutes."))
+        case How.SOME:
+            return said.minutes or 0
+        case How.NONE if said.reason is None:
+            raise ClinicalInputError("reason", msg("What got in the way? Choose “something else” if none of these fits."))
+        case How.CORRECTION_ONLY if said.correction_worn is None:
+            raise ClinicalInputError("correction_worn", msg("Were the glasses or the lens on?"))
+        case _:
+            return 0

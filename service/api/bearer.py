@@ -1,0 +1,25 @@
+"""Bearer tokens, one or more a member of staff."""
+
+from typing import Annotated
+
+from fastapi import Depends, Request
+from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
+
+from service.db import reading
+from service.errors import NotSignedInError
+from service.facts import Staff
+from service.store import people
+from service.wiring import wiring
+
+_bearer = HTTPBearer(auto_error=False, description="A token of your own; `make demo` prints one as `api-token:`.")
+
+
+def api_staff(request: Request, credentials: Annotated[HTTPAuthorizationCredentials | None, Depends(_bearer)]) -> Staff:
+    with reading(wiring(request).engine) as session:
+        staff = people.staff_of_api_token(session, credentials.credentials) if credentials else None
+    if staff is None:
+        raise NotSignedInError
+    return staff
+
+
+ApiStaff = Annotated[Staff, Depends(api_staff)]

@@ -1,0 +1,65 @@
+"""The only wiring point: settings and clock in, a whole application out."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
+from sqlalchemy import Engine, text
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from service import jobs
+from service.answers_to_errors import answer_bug
+from service.answers_to_errors import install as install_error_answers
+from service.api import biometry, calc
+from service.clock import Clock
+from service.feed_budget import FeedBudget
+from service.guard import Guard
+from service.pages import children, corrections, family, feed, links, regimens, review, sign_in, visits
+from service.rendering import STATIC, Renderer
+from service.settings import Settings
+from service.wiring import Wiring
+
+API_NOTE = (
+    "Clinical calculations for licensed staff. Unversioned: it may change with any release until it is whole. "
+    "Not a medical device; every value is a proposal that a licensed person checks."
+)
+
+
+def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: bool = False) -> FastAPI:
+    """`ticking` runs the worker's clock inside this process, for a single-box installation."""
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        ticker = jobs.start(engine, settings, clock) if ticking else None
+        yield
+        if ticker:
+            ticker.shutdown(wait=False)
+
+    app = FastAPI(
+        title="Occlusion Dose",
+        version="unversioned",
+        description=API_NOTE,
+        lifespan=lifespan,
+        openapi_url="/api/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+    )
+    app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
+    app.add_route("/healthz", health)
+    for part in (sign_in, children, visits, corrections, regimens, review, links, family):
+        app.include_router(part.router, include_in_schema=False)
+    for api in (calc, biometry):
+        app.include_router(api.router)
+    app.router.routes.append(feed.ROUTE)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    install_error_answers(app)
+    app.add_middleware(Guard, hsts=settings.secure_cookies, on_bug=answer_bug)
+    return app
+
+
+def health(request: Request) -> Response:
+    with request.app.state.wiring.engine.connect() as connection:
+        connection.execute(text("SELECT 1"))
+    return JSONResponse({"status": "ready"})

@@ -1,0 +1,178 @@
+"""Stored facts as values: what the store hands out and views and actions work with. Nothing here is derived."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+from typing import Any
+
+from schedules.regimen import Regimen
+from shared.acuity import Acuity
+from shared.refraction import SpheroCylinder
+from shared.vocabulary import (
+    AcuityMethod,
+    Aetiology,
+    AmblyopicEye,
+    CorrectionKind,
+    CorrectionWorn,
+    FixationPreference,
+    Laterality,
+    OpticalStatus,
+    Reliability,
+)
+
+
+class Role(StrEnum):
+    ADMINISTRATOR = "administrator"
+    ORTHOPTIST = "orthoptist"
+    OPTOMETRIST = "optometrist"
+    CLINICIAN = "clinician"
+    RECEPTION = "reception"
+
+
+class SignedKind(StrEnum):
+    """What needs a signature; who may give it is a row per clinic."""
+
+    CORRECTION = "correction"
+    OCCLUSION = "occlusion"
+
+
+@dataclass(frozen=True)
+class Clinic:
+    id: int
+    name: str
+    town: str
+    phone: str
+    out_of_hours: str
+    time_zone: str
+    locale: str
+
+
+@dataclass(frozen=True)
+class Staff:
+    id: int
+    public_id: str
+    clinic_id: int
+    name: str
+    role: Role
+
+
+@dataclass(frozen=True)
+class EyeStatus:
+    """From `since_on` (birth or the day of surgery) the eye has this status."""
+
+    eye: Laterality
+    status: OpticalStatus
+    since_on: date
+
+
+@dataclass(frozen=True)
+class Child:
+    id: int
+    public_id: str
+    clinic_id: int
+    reference: str
+    short_name: str
+    born_on: date
+    weeks_premature: int
+    aetiology: Aetiology
+    amblyopic_eye: AmblyopicEye
+    zones: tuple[tuple[date, str], ...]  # (from, IANA zone), ascending
+    statuses: tuple[EyeStatus, ...]  # ascending by date
+    version: int
+    facts_version: int
+
+    @property
+    def time_zone(self) -> str:
+        return self.zones[-1][1]
+
+    def zone_on(self, day: date) -> str:
+        """The zone in force that day; the first one before any was set."""
+        return next((zone for since, zone in reversed(self.zones) if since <= day), self.zones[0][1])
+
+    def status(self, eye: Laterality, day: date) -> OpticalStatus | None:
+        """The eye's status on a day, None where none was recorded for it."""
+        return next((s.status for s in reversed(self.statuses) if s.eye is eye and s.since_on <= day), None)
+
+    def surgery_on(self, eye: Laterality, day: date) -> date | None:
+        """The first surgery of the eye up to a day."""
+        return next((s.since_on for s in self.statuses if s.eye is eye and s.status.operated and s.since_on <= day), None)
+
+
+@dataclass(frozen=True)
+class EyeFindings:
+    """One eye at one visit, as measured. Distances in mm (vertex) and cm (working), powers in D."""
+
+    eye: Laterality
+    acuity: Acuity | None = None
+    acuity_method: AcuityMethod | None = None
+    not_testable: bool = False
+    correction_worn: CorrectionWorn | None = None
+    reliability: Reliability | None = None
+    refraction: SpheroCylinder | None = None
+    working_distance_cm: float | None = None  # None: the refraction is net; else gross at this distance
+    refraction_vertex_distance_mm: float | None = None
+    trial_lens_dioptres: float | None = None
+    over_refraction: SpheroCylinder | None = None
+    over_vertex_distance_mm: float | None = None
+    k1_dioptres: float | None = None
+    k2_dioptres: float | None = None
+    axial_length_mm: float | None = None
+    pressure_mmhg: float | None = None
+
+
+@dataclass(frozen=True)
+class Visit:
+    public_id: str
+    on: date
+    version: int
+    reason: str | None  # why this version corrects the one before
+    fixation_preference: FixationPreference | None
+    recorded_by: str
+    recorded_at: datetime
+    eyes: Mapping[Laterality, EyeFindings]
+
+
+@dataclass(frozen=True)
+class SignedCorrection:
+    public_id: str
+    kind: CorrectionKind
+    visit_on: date
+    content: Mapping[str, Any]
+    signed_by: str
+    signed_at: datetime
+
+
+@dataclass(frozen=True)
+class SignedRegimen:
+    public_id: str
+    regimen: Regimen
+    content: Mapping[str, Any]
+    signed_by: str
+    signed_at: datetime
+
+
+@dataclass(frozen=True)
+class Subscription:
+    """One person's links to one child's plan."""
+
+    id: int
+    public_id: str
+    clinic_id: int
+    child_id: int
+    caregiver: str
+    label: str
+    alarm_minutes: int | None
+    created_at: datetime
+    revoked_at: datetime | None
+    fetched_at: datetime | None
+    fetched_by: str | None
+
+
+@dataclass(frozen=True)
+class FeedState:
+    """The stored bytes of a feed and what they were made from."""
+
+    made_from: str
+    body: bytes
+    changed_at: datetime

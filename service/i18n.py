@@ -1,0 +1,112 @@
+"""Words in a language: messages translated, numbers with unit and sign, dates by locale."""
+
+import datetime as dt
+from enum import Enum
+from functools import cache
+from gettext import NullTranslations
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from babel import Locale
+from babel.dates import format_date, format_datetime
+from babel.numbers import format_decimal
+from babel.support import Translations
+
+from service.labels import LABELS
+from shared.findings import Message, Param, Quantity, Unit
+from shared.rounding import round_half_up
+
+CATALOGUES = Path(__file__).parent / "locale"
+
+# unit -> (decimal places at most, decimal places at least, sign always shown, message with the number in its place)
+_FORMS: dict[Unit, tuple[int, int, bool, str]] = {
+    Unit.DIOPTRE: (3, 2, True, "%(n)s D"),
+    Unit.LOGMAR: (2, 2, False, "%(n)s logMAR"),
+    Unit.LOGMAR_CHANGE: (2, 2, True, "%(n)s logMAR"),
+    Unit.LINES: (1, 0, True, "%(n)s lines"),
+    Unit.OCTAVES: (2, 1, True, "%(n)s octaves"),
+    Unit.CYCLES_PER_DEGREE: (2, 0, False, "%(n)s cycles/degree"),
+    Unit.MILLIMETRE: (2, 0, False, "%(n)s mm"),
+    Unit.CENTIMETRE: (1, 0, False, "%(n)s cm"),
+    Unit.MINUTES: (0, 0, False, "%(n)s min"),
+    Unit.HOURS: (2, 0, False, "%(n)s h"),
+    Unit.WEEKS: (1, 0, False, "%(n)s weeks"),
+    Unit.MONTHS: (0, 0, False, "%(n)s months"),
+    Unit.YEARS: (1, 0, False, "%(n)s years"),
+    Unit.PERCENT: (0, 0, False, "%(n)s %%"),
+    Unit.MMHG: (0, 0, False, "%(n)s mmHg"),
+    Unit.RATIO: (2, 2, False, "%(n)s"),
+    Unit.DEGREES: (0, 0, False, "%(n)s°"),
+}
+
+
+class Words:
+    """Everything a page, feed or message needs to speak one language."""
+
+    def __init__(self, locale: str) -> None:
+        self.locale = Locale.parse(locale)
+        self.catalogue: NullTranslations = Translations.load(str(CATALOGUES), [locale])
+
+    @property
+    def language(self) -> str:
+        return self.locale.language
+
+    @property
+    def direction(self) -> str:
+        return self.locale.text_direction
+
+    def gettext(self, text: str) -> str:
+        return self.catalogue.gettext(text) if text else ""
+
+    def text(self, message: Message) -> str:
+        """The message in this language, its parameters formatted."""
+        return self.gettext(message.text) % {name: self.param(value) for name, value in message.params.items()}
+
+    def param(self, value: Param) -> str:
+        if isinstance(value, Message):
+            return self.text(value)
+        if isinstance(value, Quantity):
+            return self.quantity(value)
+        if isinstance(value, Enum):
+            return self.label(value)
+        return self.date(value) if isinstance(value, dt.date) else str(value)
+
+    def label(self, member: Enum) -> str:
+        return self.text(LABELS[member])
+
+    def quantity(self, q: Quantity) -> str:
+        """A number with its unit, as `+18.25 D`; a minus sign, not a hyphen."""
+        most, least, signed, form = _FORMS[q.unit]
+        value = round_half_up(q.value, 10.0**-most)
+        number = format_decimal(abs(value), format=f"#,##0.{'0' * least}{'#' * (most - least)}" if most else "#,##0", locale=self.locale)
+        sign = "\u2212" if value < 0 else "+" if signed and value > 0 else ""
+        return self.gettext(form) % {"n": sign + number}
+
+    def dioptres(self, value: float) -> str:
+        return self.quantity(Quantity(value, Unit.DIOPTRE))
+
+    def hours(self, minutes: int) -> str:
+        """`2 h`, `2 h 30`, `45 min`: as a family reads it."""
+        whole, rest = divmod(minutes, 60)
+        if not whole:
+            return self.gettext("%(n)s min") % {"n": rest}
+        if not rest:
+            return self.gettext("%(n)s h") % {"n": whole}
+        return self.gettext("%(hours)s h %(minutes)s") % {"hours": whole, "minutes": f"{rest:02d}"}
+
+    def date(self, day: dt.date) -> str:
+        return format_date(day, "d MMM yyyy", locale=self.locale)
+
+    def long_date(self, day: dt.date) -> str:
+        return format_date(day, "EEEE d MMMM", locale=self.locale)
+
+    def weekday(self, day: dt.date) -> str:
+        return format_date(day, "EEE", locale=self.locale)
+
+    def moment(self, at: dt.datetime, time_zone: str) -> str:
+        return format_datetime(at, "d MMM yyyy, HH:mm", tzinfo=ZoneInfo(time_zone), locale=self.locale)
+
+
+@cache
+def words(locale: str) -> Words:
+    return Words(locale)

@@ -1,0 +1,1 @@
+"""Routes: parse, call one action or view, answer. No rule lives here."""

@@ -1,0 +1,20 @@
+"""A form is taken once: the same submission key again leads to what the first one made."""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from sqlmodel import Session
+
+from service.access import Visitor
+from service.forms import Form
+from service.store import trail
+
+
+def once(session: Session, visitor: Visitor, form: Form, action: str, now: datetime, deed: Callable[[], str]) -> str:
+    """The address that shows the result of `deed`, which runs only if this submission was not taken before."""
+    taken = trail.taken(session, visitor.clinic.id, form.submission_key)
+    if taken is not None:
+        return taken
+    address = deed()
+    trail.take(session, visitor.clinic.id, form.submission_key, action, address, now)
+    return address

@@ -1,0 +1,117 @@
+"""The occlusion proposal, the plan in dates, and its signature."""
+
+from datetime import timedelta
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from service.access import SignedIn, StaffForm, Visitor, child_of
+from service.actions import regimens as actions
+from service.db import reading, writing
+from service.errors import NotAllowedError
+from service.forms import Form, InvalidFormError
+from service.pages.answers import go, page
+from service.pages.once import once
+from service.views import case, occlusion_page
+from service.wiring import wiring
+from shared.dose import Proposal
+from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
+
+router = APIRouter()
+TEMPLATE = "clinic/occlusion.html"
+_FIELDS = {"minutes": "own_hours", "own_minutes": "own_hours", "doses": "own_hours"}
+DEFAULT_REVIEW_WEEKS = 4  # where nothing is proposed; the signer chooses
+
+
+@router.get("/children/{child_id}/occlusion")
+def form_page(request: Request, visitor: SignedIn, child_id: str, decision: str = "") -> Response:
+    w = wiring(request)
+    with reading(w.engine) as session:
+        known = case.load(session, child_of(session, visitor.staff, child_id), w.clock.now())
+    return _answer(request, visitor, _first_form(visitor, known, decision), known)
+
+
+def _first_form(visitor: Visitor, c: case.Case, decision: str) -> Form:
+    weeks = c.weeks_of_glasses
+    form = visitor.form(
+        decision=decision,
+        adaptation_weeks="" if weeks is None else f"{weeks:g}",
+        start_on=c.today,
+        covered_eye=c.child.amblyopic_eye.laterality.other if c.child.amblyopic_eye.laterality else None,
+        missing_correction=MissingCorrectionRule.HOLD_AND_RING,
+    )
+    proposal = actions.answer(_facts(form, c))
+    proposed = isinstance(proposal, Proposal)
+    form.values["phase"] = proposal.phase if isinstance(proposal, Proposal) else Phase.OCCLUSION
+    weeks_ahead = proposal.review_in_weeks if isinstance(proposal, Proposal) else DEFAULT_REVIEW_WEEKS
+    form.values["review_on"] = str(c.today + timedelta(weeks=weeks_ahead))
+    form.values["dose"] = "proposed" if proposed else "own"
+    return form
+
+
+@router.post("/children/{child_id}/occlusion")
+def look_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -> Response:
+    w = wiring(request)
+    now = w.clock.now()
+    with reading(w.engine) as session:
+        known = case.load(session, child_of(session, visitor.staff, child_id), now)
+    if form.raw("step") != "sign":
+        return _answer(request, visitor, form, known)
+    if not known.may_sign_occlusion(visitor.staff):
+        raise NotAllowedError
+    try:
+        draft = _draft(form)
+        facts = _facts(form, known)
+        form.check()
+        with form.catching(_FIELDS), writing(w.engine) as session:
+
+            def deed() -> str:
+                child = child_of(session, visitor.staff, child_id)
+                actions.sign(session, visitor.staff, child, facts, draft, form.raw("seen"), now)
+                return f"/children/{child_id}"
+
+            address = once(session, visitor, form, "sign-regimen", now, deed)
+        form.check()
+    except InvalidFormError:
+        return _answer(request, visitor, form, known)
+    return go(address)
+
+
+def _facts(form: Form, c: case.Case) -> actions.Facts:
+    return c.occlusion_facts(
+        adaptation_weeks=form.optional_number("adaptation_weeks", 0, 1000, "weeks"),
+        glasses_needed=not form.ticked("no_glasses"),
+        waking_hours=form.optional_number("waking_hours", 4, 20, "h"),
+    )
+
+
+def _draft(form: Form) -> actions.Draft:
+    own = form.raw("dose") == "own"
+    phase = form.choice("phase", Phase)
+    hours = form.number("own_hours", 0, 16, "h") if own and phase is Phase.OCCLUSION else None
+    return actions.Draft(
+        phase=phase,
+        start_on=form.day("start_on"),
+        review_on=form.optional_day("review_on"),
+        covered_eye=form.optional_choice("covered_eye", Laterality),
+        own_minutes=None if hours is None else actions.whole_minutes(hours),
+        own_reason=form.optional_text("own_reason", longest=300),
+        covered_reason=form.optional_text("covered_reason", longest=300),
+        covered_confirmed=form.ticked("covered_confirmed"),
+        missing_correction=form.choice("missing_correction", MissingCorrectionRule),
+        decision=form.optional_text("decision"),
+        cautions_read=form.ticked("cautions_read"),
+    )
+
+
+def _answer(request: Request, visitor: Visitor, form: Form, c: case.Case) -> Response:
+    """The page with the plan as it would be signed, or with the errors that stand in its way."""
+    facts, draft, worked = _facts(form, c), _draft(form), None
+    if not form.errors:
+        with form.catching(_FIELDS):
+            worked = actions.work_out(c.child, facts, draft, c.next_number, c.today)
+    view = occlusion_page.view(c, facts, draft, worked, c.may_sign_occlusion(visitor.staff), visitor.words)
+    first_look = request.method == "GET"
+    if first_look:
+        form.errors.clear()
+    return page(request, visitor, TEMPLATE, 422 if form.errors else 200, form=form, page=view)

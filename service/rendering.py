@@ -1,0 +1,66 @@
+"""Templates to pages: one environment a language, strict about missing names."""
+
+from enum import Enum
+from functools import cache, partial
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.responses import HTMLResponse
+
+from service.i18n import Words
+from service.settings import ROOT, Settings
+from shared import vocabulary as v
+
+STATIC = Path(__file__).parent / "static"
+
+
+class Renderer:
+    """Context of every page: `w` (words), `static(path)`, `demo`, and what the page's own view gives as `page`."""
+
+    def __init__(self, settings: Settings) -> None:
+        self._demo = settings.demo
+        self._environment = cache(self._make)
+
+    def _make(self, words: Words) -> Environment:
+        env = Environment(
+            loader=FileSystemLoader(ROOT / "templates"),
+            autoescape=True,
+            undefined=StrictUndefined,
+            extensions=["jinja2.ext.i18n"],
+            trim_blocks=True,
+            lstrip_blocks=True,
+        )
+        env.install_gettext_callables(words.catalogue.gettext, words.catalogue.ngettext, newstyle=True)  # type: ignore[attr-defined]  # added by the extension
+        env.globals.update(w=words, static=static_address, demo=self._demo, labelled=partial(labelled, words))
+        return env
+
+    def text(self, words: Words, template: str, context: dict[str, Any]) -> str:
+        return self._environment(words).get_template(template).render(context)
+
+    def page(self, words: Words, template: str, context: dict[str, Any], status: int = 200) -> HTMLResponse:
+        return HTMLResponse(self.text(words, template, context), status)
+
+
+@cache
+def static_address(path: str) -> str:
+    """The address of a static file, changing with its content so that it can be cached for long."""
+    return f"/static/{path}?v={(STATIC / path).stat().st_mtime_ns:x}"
+
+
+_CHOICES: dict[str, type[Enum]] = {
+    "aetiology": v.Aetiology,
+    "amblyopic_eye": v.AmblyopicEye,
+    "optical_status": v.OpticalStatus,
+    "fixation_preference": v.FixationPreference,
+    "acuity_method": v.AcuityMethod,
+    "correction_worn": v.CorrectionWorn,
+    "correction_kind": v.CorrectionKind,
+    "reliability": v.Reliability,
+    "missing_correction": v.MissingCorrectionRule,
+}
+
+
+def labelled(words: Words, name: str) -> list[tuple[str, str]]:
+    """(value, label) of every member of a vocabulary, for a choice."""
+    return [(member.value, words.label(member)) for member in _CHOICES[name]]

@@ -1,0 +1,41 @@
+"""Settings from the environment. Secrets refuse their default values outside the demo."""
+
+from pathlib import Path
+from typing import Self
+
+from pydantic import model_validator
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+ROOT = Path(__file__).resolve().parent.parent
+DEMO_SECRET = "demo-only-secret"
+
+
+class Settings(BaseSettings):
+    """`PUBLIC_URL` is what families' calendars are given, so outside the demo it must be https."""
+
+    model_config = SettingsConfigDict(env_prefix="", extra="ignore")
+
+    host: str = "127.0.0.1"
+    port: int = 8000
+    public_url: str = ""
+    database_url: str = f"sqlite:///{ROOT / '.demo' / 'occlusion-dose.db'}"
+    secret_key: str = DEMO_SECRET
+    feed_budget_per_hour: int = 120
+    demo: bool = False
+
+    @model_validator(mode="after")
+    def _outside_the_demo(self) -> Self:
+        if self.demo:
+            self.public_url = self.public_url or f"http://{'localhost' if self.host in ('0.0.0.0', '127.0.0.1') else self.host}:{self.port}"
+        elif not self.public_url.startswith("https://"):
+            raise ValueError("PUBLIC_URL must be set and start with https:// (families' secret addresses must never travel in clear text)")
+        elif self.secret_key == DEMO_SECRET or len(self.secret_key) < 32:
+            raise ValueError(
+                "SECRET_KEY must be set to at least 32 characters of your own (try: python3 -c 'import secrets; print(secrets.token_urlsafe(48))')"
+            )
+        self.public_url = self.public_url.rstrip("/")
+        return self
+
+    @property
+    def secure_cookies(self) -> bool:
+        return self.public_url.startswith("https://")

@@ -1,0 +1,134 @@
+"""Subscriptions, and what their calendars were promised."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from sqlmodel import Session, col, select
+
+from schedules.feed import ItemKind, Published
+from service.errors import NotFoundError
+from service.facts import Child, FeedState, Subscription
+from service.store.records import PublishedItemRow, SubscriptionRow
+from service.tokens import new_public_id, token_hash
+
+
+def add_subscription(
+    session: Session, child: Child, *, caregiver: str, label: str, alarm_minutes: int | None, feed_token: str, page_token: str, now: datetime
+) -> Subscription:
+    row = SubscriptionRow(
+        clinic_id=child.clinic_id,
+        public_id=new_public_id(),
+        child_id=child.id,
+        caregiver=caregiver,
+        label=label,
+        alarm_minutes=alarm_minutes,
+        feed_token_hash=token_hash(feed_token),
+        page_token_hash=token_hash(page_token),
+        created_at=now,
+        feed_changed_at=now,
+    )
+    session.add(row)
+    session.flush()
+    return _subscription(row)
+
+
+def subscriptions(session: Session, child_id: int) -> list[Subscription]:
+    rows = session.exec(select(SubscriptionRow).where(SubscriptionRow.child_id == child_id).order_by(col(SubscriptionRow.id))).all()
+    return [_subscription(r) for r in rows]
+
+
+def open_subscription_ids(session: Session) -> list[int]:
+    return [i for i in session.exec(select(SubscriptionRow.id).where(col(SubscriptionRow.revoked_at).is_(None))).all() if i is not None]
+
+
+def subscription_by_id(session: Session, subscription_id: int) -> Subscription:
+    return _subscription(session.get_one(SubscriptionRow, subscription_id))
+
+
+def subscription_of_feed(session: Session, token: str) -> Subscription | None:
+    row = session.exec(select(SubscriptionRow).where(SubscriptionRow.feed_token_hash == token_hash(token))).first()
+    return _subscription(row) if row else None
+
+
+def subscription_of_page(session: Session, token: str) -> Subscription:
+    """Raises `NotFoundError` for an unknown and for a revoked link alike."""
+    row = session.exec(select(SubscriptionRow).where(SubscriptionRow.page_token_hash == token_hash(token), col(SubscriptionRow.revoked_at).is_(None))).first()
+    if row is None:
+        raise NotFoundError
+    return _subscription(row)
+
+
+def subscription_by_public_id(session: Session, public_id: str) -> Subscription:
+    row = session.exec(select(SubscriptionRow).where(SubscriptionRow.public_id == public_id, col(SubscriptionRow.revoked_at).is_(None))).first()
+    if row is None:
+        raise NotFoundError
+    return _subscription(row)
+
+
+def revoke(session: Session, child: Child, public_id: str, now: datetime) -> Subscription:
+    row = session.exec(select(SubscriptionRow).where(SubscriptionRow.child_id == child.id, SubscriptionRow.public_id == public_id)).first()
+    if row is None:
+        raise NotFoundError
+    row.revoked_at = row.revoked_at or now
+    session.flush()
+    return _subscription(row)
+
+
+def note_fetch(session: Session, subscription_id: int, by: str, now: datetime) -> None:
+    row = session.get_one(SubscriptionRow, subscription_id)
+    row.fetched_at, row.fetched_by = now, by
+
+
+def feed_state(session: Session, subscription_id: int, *, for_update: bool = False) -> FeedState:
+    query = select(SubscriptionRow).where(SubscriptionRow.id == subscription_id)
+    row = session.exec(query.with_for_update() if for_update else query).one()
+    return FeedState(row.feed_made_from, row.feed_body, row.feed_changed_at)
+
+
+def save_feed(session: Session, subscription_id: int, state: FeedState) -> None:
+    row = session.get_one(SubscriptionRow, subscription_id)
+    row.feed_made_from, row.feed_body, row.feed_changed_at = state.made_from, state.body, state.changed_at
+
+
+def published(session: Session, subscription_id: int) -> list[Published]:
+    return [
+        Published(r.on, ItemKind(r.kind), r.ordinal, r.uid, r.content_hash, r.sequence, r.last_modified, r.withdrawn)
+        for r in session.exec(select(PublishedItemRow).where(PublishedItemRow.subscription_id == subscription_id)).all()
+    ]
+
+
+def save_published(session: Session, subscription: Subscription, promises: Sequence[Published]) -> None:
+    rows = session.exec(select(PublishedItemRow).where(PublishedItemRow.subscription_id == subscription.id)).all()
+    by_uid = {row.uid: row for row in rows}
+    for p in promises:
+        row = by_uid.get(p.uid) or PublishedItemRow(
+            clinic_id=subscription.clinic_id,
+            subscription_id=subscription.id,
+            on=p.on,
+            kind=p.kind,
+            ordinal=p.ordinal,
+            uid=p.uid,
+            content_hash="",
+            sequence=0,
+            last_modified=p.last_modified,
+        )
+        row.content_hash, row.sequence, row.last_modified, row.withdrawn = p.content_hash, p.sequence, p.last_modified, p.withdrawn
+        session.add(row)
+    session.flush()
+
+
+def _subscription(row: SubscriptionRow) -> Subscription:
+    assert row.id is not None
+    return Subscription(
+        id=row.id,
+        public_id=row.public_id,
+        clinic_id=row.clinic_id,
+        child_id=row.child_id,
+        caregiver=row.caregiver,
+        label=row.label,
+        alarm_minutes=row.alarm_minutes,
+        created_at=row.created_at,
+        revoked_at=row.revoked_at,
+        fetched_at=row.fetched_at,
+        fetched_by=row.fetched_by,
+    )

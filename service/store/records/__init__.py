@@ -1,0 +1,33 @@
+"""Tables. They do not validate: values come from domain constructors; CHECK constraints are the last line.
+
+Every row carries its clinic; `Installation` and `SignInAttempt` are older than any sign-in and do not.
+"""
+
+from service.store.records.clinical import ChildRow, ChildZone, CorrectionRow, EyeFindingRow, EyeStatusRow, RegimenRow, VisitRow, VisitVersion
+from service.store.records.family import PublishedItemRow, SubscriptionRow, WearRow
+from service.store.records.people import ApiToken, Clinic, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
+from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
+
+__all__ = [
+    "ApiToken",
+    "AuditRow",
+    "ChildRow",
+    "ChildZone",
+    "Clinic",
+    "CorrectionRow",
+    "EyeFindingRow",
+    "EyeStatusRow",
+    "Installation",
+    "OutboxRow",
+    "PublishedItemRow",
+    "RegimenRow",
+    "SignInAttempt",
+    "SignRight",
+    "StaffRow",
+    "StaffSession",
+    "SubmissionRow",
+    "SubscriptionRow",
+    "VisitRow",
+    "VisitVersion",
+    "WearRow",
+]

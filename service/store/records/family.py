@@ -1,0 +1,66 @@
+"""Caregivers' links, what their calendars were promised, and what they noted."""
+
+from datetime import date, datetime
+
+from sqlalchemy import UniqueConstraint
+from sqlmodel import Field
+
+from service.store.records.base import ClinicRow, between
+
+
+class SubscriptionRow(ClinicRow, table=True):
+    """One person's links: a feed address and a phone page. Only hashes of the secrets are kept."""
+
+    __tablename__ = "subscription"
+    public_id: str = Field(unique=True)
+    child_id: int = Field(foreign_key="child.id", index=True)
+    caregiver: str
+    label: str
+    alarm_minutes: int | None
+    feed_token_hash: str = Field(unique=True)
+    page_token_hash: str = Field(unique=True)
+    created_at: datetime
+    revoked_at: datetime | None = None
+    fetched_at: datetime | None = None
+    fetched_by: str | None = None
+    feed_changed_at: datetime
+    feed_made_from: str = ""  # facts version and local day the bytes were made from; the bytes are a cache and may be dropped
+    feed_body: bytes = b""
+
+
+class PublishedItemRow(ClinicRow, table=True):
+    """What a calendar was promised: a UID for ever, a SEQUENCE and LAST-MODIFIED that only rise."""
+
+    __tablename__ = "published_item"
+    __table_args__ = (UniqueConstraint("subscription_id", "on", "kind", "ordinal"),)
+    subscription_id: int = Field(foreign_key="subscription.id", index=True)
+    on: date
+    kind: str
+    ordinal: int
+    uid: str
+    content_hash: str
+    sequence: int
+    last_modified: datetime
+    withdrawn: bool = False
+
+
+class WearRow(ClinicRow, table=True):
+    """One thing a caregiver said about one day. Rows are only ever added."""
+
+    __tablename__ = "wear_entry"
+    __table_args__ = (
+        UniqueConstraint("subscription_id", "client_key"),
+        UniqueConstraint("replaces_id"),
+        between("minutes", 0, 1440),
+    )
+    public_id: str = Field(unique=True)
+    child_id: int = Field(foreign_key="child.id", index=True)
+    subscription_id: int = Field(foreign_key="subscription.id")
+    client_key: str
+    local_on: date
+    minutes: int
+    reason: str | None
+    correction_worn: bool | None
+    replaces_id: int | None = Field(default=None, foreign_key="wear_entry.id")
+    withdrawn: bool = False
+    recorded_at: datetime

@@ -1,0 +1,86 @@
+"""Wear entries: only ever added."""
+
+from datetime import date, datetime
+
+from sqlmodel import Session, col, select
+
+from schedules.adherence import WearEntry
+from service.errors import NotFoundError
+from service.facts import Subscription
+from service.store.records import WearRow
+from service.tokens import new_public_id
+
+
+def add_entry(
+    session: Session,
+    subscription: Subscription,
+    *,
+    client_key: str,
+    local_on: date,
+    minutes: int,
+    reason: str | None,
+    correction_worn: bool | None,
+    replaces: str | None,
+    withdrawn: bool,
+    now: datetime,
+) -> WearEntry:
+    """The same `client_key` again gives the entry the first one made."""
+    earlier = session.exec(select(WearRow).where(WearRow.subscription_id == subscription.id, WearRow.client_key == client_key)).first()
+    if earlier:
+        return _entry(earlier, replaces)
+    row = WearRow(
+        clinic_id=subscription.clinic_id,
+        public_id=new_public_id(),
+        child_id=subscription.child_id,
+        subscription_id=subscription.id,
+        client_key=client_key,
+        local_on=local_on,
+        minutes=minutes,
+        reason=reason,
+        correction_worn=correction_worn,
+        replaces_id=_row(session, subscription, replaces).id if replaces else None,
+        withdrawn=withdrawn,
+        recorded_at=now,
+    )
+    session.add(row)
+    session.flush()
+    return _entry(row, replaces)
+
+
+def known_key(session: Session, subscription: Subscription, client_key: str) -> bool:
+    return session.exec(select(WearRow.id).where(WearRow.subscription_id == subscription.id, WearRow.client_key == client_key)).first() is not None
+
+
+def entry(session: Session, subscription: Subscription, public_id: str) -> WearEntry:
+    return _entry(_row(session, subscription, public_id), None)
+
+
+def entries(session: Session, child_id: int, first_on: date, end_on: date) -> list[WearEntry]:
+    """All that was said about the days of the half-open span, oldest first, replaced and withdrawn ones too."""
+    rows = session.exec(
+        select(WearRow)
+        .where(WearRow.child_id == child_id, WearRow.local_on >= first_on, WearRow.local_on < end_on)
+        .order_by(col(WearRow.recorded_at), col(WearRow.id))
+    ).all()
+    names = {row.id: row.public_id for row in rows}
+    return [_entry(row, names.get(row.replaces_id) if row.replaces_id else None) for row in rows]
+
+
+def _row(session: Session, subscription: Subscription, public_id: str) -> WearRow:
+    row = session.exec(select(WearRow).where(WearRow.child_id == subscription.child_id, WearRow.public_id == public_id)).first()
+    if row is None:
+        raise NotFoundError
+    return row
+
+
+def _entry(row: WearRow, replaces: str | None) -> WearEntry:
+    return WearEntry(
+        key=row.public_id,
+        local_on=row.local_on,
+        minutes=row.minutes,
+        correction_worn=row.correction_worn,
+        replaces=replaces,
+        withdrawn=row.withdrawn,
+        recorded_at=row.recorded_at,
+        reason=row.reason,
+    )

@@ -1,0 +1,177 @@
+"""One child's facts on one day, gathered once: what every clinical page is worked out from."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from functools import cached_property
+
+from sqlmodel import Session
+
+from schedules.adherence import Adherence, Span, WearEntry, adherence
+from schedules.regimen import Regimen, in_force, prescribed_minutes
+from service.clock import local_today
+from service.facts import Child, EyeFindings, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription, Visit
+from service.store import links, people, signed, visits, wear
+from shared.dates import completed_months
+from shared.dose import OcclusionFacts
+from shared.review import Reading, ReviewFacts
+from shared.vocabulary import AcuityMethod, CorrectionKind, Laterality, OpticalStatus, Phase, Reliability
+
+
+@dataclass(frozen=True)
+class Case:
+    child: Child
+    today: date
+    visits: Sequence[Visit]
+    corrections: Sequence[SignedCorrection]
+    regimens: Sequence[SignedRegimen]
+    entries: Sequence[WearEntry]
+    subscriptions: Sequence[Subscription]
+    sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
+
+    def may_sign_occlusion(self, staff: Staff) -> bool:
+        return (staff.role, SignedKind.OCCLUSION) in self.sign_rights
+
+    @cached_property
+    def revisions(self) -> tuple[Regimen, ...]:
+        return signed.revisions(self.regimens)
+
+    @property
+    def next_number(self) -> int:
+        return max((r.number for r in self.revisions), default=0) + 1
+
+    @property
+    def current(self) -> SignedRegimen | None:
+        """The revision in force today."""
+        regimen = in_force(self.revisions, self.today)
+        return next((s for s in self.regimens if s.regimen is regimen), None)
+
+    @property
+    def newest(self) -> SignedRegimen | None:
+        return self.regimens[-1] if self.regimens else None
+
+    @property
+    def age_months(self) -> int:
+        return completed_months(self.child.born_on, self.today)
+
+    def correction(self, kind: CorrectionKind) -> SignedCorrection | None:
+        """The newest signed correction of a kind."""
+        return next((c for c in reversed(self.corrections) if c.kind is kind), None)
+
+    @property
+    def weeks_of_glasses(self) -> float | None:
+        """Weeks since glasses were first signed or an adaptation phase began, whichever came first; None where neither was."""
+        starts = [r.start_on for r in self.revisions if r.phase is Phase.REFRACTIVE_ADAPTATION and r.start_on <= self.today]
+        starts += [c.signed_at.date() for c in self.corrections if c.kind is CorrectionKind.SPECTACLES]
+        return (self.today - min(starts)).days // 7 if starts else None
+
+    def adherence(self, first_on: date, end_on: date) -> Adherence:
+        return adherence(self.revisions, self.entries, Span(first_on, max(first_on, end_on)))
+
+    @property
+    def course_from(self) -> date | None:
+        """The first day of the occlusion course that is going on or ended last: what a review looks back on."""
+        start = None
+        for r in self.revisions:
+            if r.phase is Phase.OCCLUSION and start is None:
+                start = r.start_on
+            elif r.phase is Phase.STOP:
+                start = None
+        return start if start is not None and start < self.today else None
+
+    def review_facts(self) -> ReviewFacts:
+        """The course so far, in the newest test that measured both eyes; wear since the course began."""
+        amblyopic = self.child.amblyopic_eye.laterality
+        pair = newest_pair(self.visits)
+        method = pair.eyes[Laterality.RIGHT].acuity_method if pair else None
+        newest, current = self.newest.regimen if self.newest else None, self.current.regimen if self.current else None
+        found = self.adherence(self.course_from or self.today, self.today)
+        return ReviewFacts(
+            today=self.today,
+            aetiology=self.child.aetiology,
+            method=method,
+            amblyopic=self._readings(amblyopic, method),
+            fellow=self._readings(amblyopic.other if amblyopic else None, method),
+            phase=current.phase if current else None,
+            minutes_per_day=current.minutes_on(self.today) if current else 0,
+            weeks_on_dose=self._weeks_on_dose(),
+            review_on=newest.review_on if newest else None,
+            ended_unreviewed=current is None and newest is not None and newest.phase is not Phase.STOP and newest.start_on <= self.today,
+            known_days_share=found.days_known / found.days_prescribed if found.days_prescribed else None,
+            received_share_of_known=found.high,
+            operated=any((status := self.child.status(eye, self.today)) is not None and status.operated for eye in Laterality),
+            pressure_last_on=max((v.on for v in self.visits for f in v.eyes.values() if f.pressure_mmhg is not None), default=None),
+            adaptation_weeks=self.weeks_of_glasses,
+        )
+
+    def _readings(self, eye: Laterality | None, method: AcuityMethod | None) -> tuple[Reading, ...]:
+        if eye is None or method is None:
+            return ()
+        series = by_test(self.visits, eye).get(method, [])
+        return tuple(Reading(on, f.acuity, f.reliability is not Reliability.POOR) for on, f in series if f.acuity is not None)
+
+    def _weeks_on_dose(self) -> float:
+        """Weeks for which the minutes of today have been the prescribed ones, without a break."""
+        day = self.today if prescribed_minutes(self.revisions, self.today) else self.today - timedelta(days=1)
+        minutes, first = prescribed_minutes(self.revisions, day), day
+        while minutes and prescribed_minutes(self.revisions, first - timedelta(days=1)) == minutes:
+            first -= timedelta(days=1)
+        return (day - first).days // 7
+
+    def occlusion_facts(self, *, adaptation_weeks: float | None, glasses_needed: bool, waking_hours: float | None) -> OcclusionFacts | None:
+        """None where no eye is known to be amblyopic."""
+        amblyopic = self.child.amblyopic_eye.laterality
+        if amblyopic is None:
+            return None
+        surgery_on = self.child.surgery_on(amblyopic, self.today)
+        pair = newest_pair(self.visits)
+        return OcclusionFacts(
+            age_months=self.age_months,
+            aetiology=self.child.aetiology,
+            amblyopic_eye_status=self.child.status(amblyopic, self.today) or OpticalStatus.PHAKIC,
+            fellow_eye_status=self.child.status(amblyopic.other, self.today) or OpticalStatus.PHAKIC,
+            age_at_surgery_months=completed_months(self.child.born_on, surgery_on) if surgery_on else None,
+            amblyopic_acuity=pair.eyes[amblyopic].acuity if pair else None,
+            fellow_acuity=pair.eyes[amblyopic.other].acuity if pair else None,
+            refractive_adaptation_weeks=adaptation_weeks,
+            glasses_needed=glasses_needed,
+            waking_hours=waking_hours,
+        )
+
+
+def load(session: Session, child: Child, now: datetime) -> Case:
+    today = local_today(now, child.time_zone)
+    return Case(
+        child=child,
+        today=today,
+        visits=visits.visits(session, child),
+        corrections=signed.corrections(session, child),
+        regimens=signed.regimens(session, child),
+        entries=wear.entries(session, child.id, child.born_on, today + timedelta(days=1)),
+        subscriptions=links.subscriptions(session, child.id),
+        sign_rights=people.sign_rights(session, child.clinic_id),
+    )
+
+
+def newest_pair(all_visits: Iterable[Visit]) -> Visit | None:
+    """The newest visit that measured both eyes by one test, neither poorly: what a rule may rest on."""
+    return next((v for v in reversed(list(all_visits)) if _pair(v)), None)
+
+
+def _pair(visit: Visit) -> bool:
+    right, left = visit.eyes[Laterality.RIGHT], visit.eyes[Laterality.LEFT]
+    return usable(right) and usable(left) and right.acuity_method is left.acuity_method
+
+
+def usable(f: EyeFindings) -> bool:
+    return f.acuity is not None and f.reliability is not Reliability.POOR
+
+
+def by_test(all_visits: Iterable[Visit], eye: Laterality) -> dict[AcuityMethod, list[tuple[date, EyeFindings]]]:
+    """Acuities of one eye, a series for each test, oldest first."""
+    series: dict[AcuityMethod, list[tuple[date, EyeFindings]]] = {}
+    for visit in all_visits:
+        f = visit.eyes[eye]
+        if f.acuity is not None and f.acuity_method is not None:
+            series.setdefault(f.acuity_method, []).append((visit.on, f))
+    return series

@@ -1,0 +1,57 @@
+"""The children of a clinic, what plan each is on, and which of them wait for somebody."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlmodel import Session
+
+from schedules.adherence import Adherence
+from service.facts import Child, Clinic, SignedRegimen
+from service.i18n import Words
+from service.store import children
+from service.views import case
+from service.views.shown import age_shown
+from shared.vocabulary import Phase
+
+PAGE = 50
+WEEK = timedelta(days=7)
+
+
+@dataclass(frozen=True)
+class Line:
+    child: Child
+    age: str
+    current: SignedRegimen | None
+    minutes_today: int
+    days_to_review: int | None  # None: no review is set
+    days_overdue: int
+    needs_plan: bool
+    last_week: Adherence
+
+
+@dataclass(frozen=True)
+class Caseload:
+    clinic: Clinic
+    lines: tuple[Line, ...]
+    after: str | None  # the reference the next page starts behind
+
+
+def view(session: Session, clinic: Clinic, words: Words, after: str, now: datetime) -> Caseload:
+    found = children.children(session, clinic.id, after, PAGE + 1)
+    lines = tuple(_line(case.load(session, child, now), words) for child in found[:PAGE])
+    return Caseload(clinic, lines, found[PAGE - 1].reference if len(found) > PAGE else None)
+
+
+def _line(c: case.Case, words: Words) -> Line:
+    newest = c.newest.regimen if c.newest else None
+    review_on = newest.review_on if newest else None
+    return Line(
+        child=c.child,
+        age=age_shown(c.child.born_on, c.today, words),
+        current=c.current,
+        minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
+        days_to_review=(review_on - c.today).days if review_on else None,
+        days_overdue=(c.today - review_on).days if review_on else 0,
+        needs_plan=c.current is None and not (newest and newest.phase is Phase.STOP),
+        last_week=c.adherence(c.today - WEEK, c.today),
+    )

@@ -1,0 +1,122 @@
+"""The proposal with its reasons, and the plan in dates as it would be signed."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from schedules.regimen import Regimen
+from service.actions.regimens import Draft, Facts, Worked, answer, covering_needs_reason
+from service.facts import Child
+from service.i18n import Words
+from service.views.case import Case, newest_pair
+from service.views.shown import FindingShown, SourceShown, age_shown, finding_shown, sources_shown
+from service.views.visit_page import read_as
+from shared.dose import NoPublishedDose
+from shared.vocabulary import Phase
+
+
+@dataclass(frozen=True)
+class ProposalShown:
+    minutes: int | None  # None: no published dose
+    phase: str
+    reason: str
+    review_in_weeks: int | None
+    finding: FindingShown | None
+    sources: tuple[SourceShown, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Step:
+    """The same minutes on every date of the half-open span."""
+
+    first_on: date
+    last_on: date
+    minutes: int
+    age: str
+
+
+@dataclass(frozen=True)
+class PlannedDate:
+    on: date
+    minutes: int
+
+
+@dataclass(frozen=True)
+class DraftShown:
+    regimen: Regimen
+    digest: str
+    steps: tuple[Step, ...]
+    dates: tuple[PlannedDate, ...]
+    total_hours: float
+
+
+@dataclass(frozen=True)
+class OcclusionPage:
+    child: Child
+    today: date
+    age: str
+    facts_used: tuple[tuple[str, str], ...]
+    proposal: ProposalShown
+    draft: DraftShown | None
+    needs_covered_reason: bool
+    may_sign: bool
+
+
+def view(c: Case, facts: Facts, draft: Draft, worked: Worked | None, may_sign: bool, words: Words) -> OcclusionPage:
+    return OcclusionPage(
+        child=c.child,
+        today=c.today,
+        age=age_shown(c.child.born_on, c.today, words),
+        facts_used=_facts_used(c, facts, words),
+        proposal=_proposal(facts, words),
+        draft=_draft(c, worked, words) if worked else None,
+        needs_covered_reason=draft.covered_eye is not None and covering_needs_reason(c.child, draft.covered_eye, draft.start_on),
+        may_sign=may_sign,
+    )
+
+
+def _proposal(facts: Facts, words: Words) -> ProposalShown:
+    found = answer(facts)
+    if isinstance(found, NoPublishedDose):
+        return ProposalShown(None, "", words.text(found.reason), None, None, sources_shown(found.sources), ())
+    return ProposalShown(
+        minutes=found.minutes_per_day,
+        phase=words.label(found.phase),
+        reason="",
+        review_in_weeks=found.review_in_weeks,
+        finding=finding_shown(found.finding, words),
+        sources=(),
+        cautions=tuple(map(words.text, found.cautions)),
+    )
+
+
+def _facts_used(c: Case, facts: Facts, words: Words) -> tuple[tuple[str, str], ...]:
+    """What the rule was given, so that a wrong fact is seen here and not in the dose."""
+    if facts is None:
+        return ()
+    rows = [
+        (words.gettext("Cause"), words.label(facts.aetiology)),
+        (words.gettext("Amblyopic eye"), words.label(facts.amblyopic_eye_status)),
+        (words.gettext("Fellow eye"), words.label(facts.fellow_eye_status)),
+    ]
+    if facts.age_at_surgery_months is not None:
+        rows.append((words.gettext("Age at surgery"), words.gettext("%(months)s months") % {"months": facts.age_at_surgery_months}))
+    pair = newest_pair(c.visits)
+    if pair and facts.amblyopic_acuity and facts.fellow_acuity:
+        rows.append((words.gettext("Measured on"), words.date(pair.on)))
+        for name, acuity in ((words.gettext("Amblyopic eye sees"), facts.amblyopic_acuity), (words.gettext("Fellow eye sees"), facts.fellow_acuity)):
+            rows.append((name, f"{acuity.typed} = {read_as(acuity, words)}"))
+    return tuple(rows)
+
+
+def _draft(c: Case, worked: Worked, words: Words) -> DraftShown:
+    r = worked.regimen
+    dates: tuple[PlannedDate, ...] = ()
+    if r.phase is Phase.OCCLUSION and r.review_on:
+        days = (r.start_on + timedelta(days=n) for n in range((r.review_on - r.start_on).days))
+        dates = tuple(PlannedDate(day, r.minutes_on(day)) for day in days)
+    ends = [*[d.from_on for d in r.doses[1:]], r.review_on]
+    steps = tuple(
+        Step(d.from_on, end - timedelta(days=1), d.minutes, age_shown(c.child.born_on, d.from_on, words)) for d, end in zip(r.doses, ends, strict=False) if end
+    )
+    return DraftShown(r, worked.digest, steps, dates, sum(d.minutes for d in dates) / 60)

@@ -1,0 +1,122 @@
+"""The review as a function of the facts and a day, so that it can be shown again: dose received beside vision gained."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from schedules.adherence import Adherence
+from service.facts import Child, SignedRegimen
+from service.i18n import Words
+from service.views import charts, course
+from service.views.case import Case
+from service.views.child_page import CorrectionShown, corrections_shown
+from service.views.shown import FindingShown, finding_shown
+from service.views.visit_page import read_as
+from shared.findings import Message, Quantity, Unit, msg
+from shared.review import prompts, settle
+from shared.vocabulary import Laterality, Phase
+
+
+@dataclass(frozen=True)
+class AcuityRow:
+    on: date
+    eye: str
+    typed: str
+    read_as: str
+    test: str
+    reliability: str
+
+
+@dataclass(frozen=True)
+class RevisionRow:
+    number: int
+    summary: str
+    start_on: date
+    review_on: date | None
+    signed_by: str
+    signed_at: datetime
+    reason: str
+
+
+@dataclass(frozen=True)
+class ReviewPage:
+    child: Child
+    today: date
+    span_from: date | None
+    adherence: Adherence
+    adherence_text: str
+    corrections: tuple[CorrectionShown, ...]
+    acuity_chart: charts.AcuityChart | None
+    dose_chart: charts.DoseChart | None
+    caption: str
+    acuities: tuple[AcuityRow, ...]
+    weeks: tuple[charts.WeekDose, ...]
+    findings: tuple[FindingShown, ...]
+    suggestion: FindingShown | None
+    decisions: tuple[tuple[str, str], ...]
+    may_sign: bool
+    revisions: tuple[RevisionRow, ...]
+
+
+DECISIONS: tuple[tuple[str, Message], ...] = (
+    ("continue", msg("Continue")),
+    ("change", msg("Change the dose")),
+    ("taper", msg("Taper")),
+)
+
+
+def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
+    since = c.course_from
+    found = c.adherence(since or c.today, c.today)
+    weeks = course.weeks(c)
+    suggestion = settle(c.review_facts()) if c.revisions else None
+    return ReviewPage(
+        child=c.child,
+        today=c.today,
+        span_from=since,
+        adherence=found,
+        adherence_text=_share(found, words),
+        corrections=corrections_shown(c, words),
+        acuity_chart=course.acuity_chart(c, words),
+        dose_chart=course.dose_chart(c, weeks, words),
+        caption=words.gettext("Lower logMAR is better. A change of test starts a new series. Filled: received; line: prescribed; striped: unknown."),
+        acuities=_acuities(c, words),
+        weeks=weeks,
+        findings=tuple(finding_shown(f, words) for f in prompts(c.review_facts())),
+        suggestion=finding_shown(suggestion, words) if suggestion else None,
+        decisions=tuple((value, words.text(label)) for value, label in DECISIONS),
+        may_sign=may_sign,
+        revisions=tuple(_revision(s, words) for s in reversed(c.regimens)),
+    )
+
+
+def _share(a: Adherence, words: Words) -> str:
+    if a.low is None:
+        return words.gettext("nothing prescribed")
+    low = words.quantity(Quantity(a.low * 100, Unit.PERCENT))
+    return low if a.high is None else f"{low} – {words.quantity(Quantity(a.high * 100, Unit.PERCENT))}"
+
+
+def _acuities(c: Case, words: Words) -> tuple[AcuityRow, ...]:
+    return tuple(
+        AcuityRow(
+            visit.on,
+            words.label(eye),
+            f.acuity.typed,
+            read_as(f.acuity, words),
+            words.label(f.acuity_method) if f.acuity_method else "",
+            words.label(f.reliability) if f.reliability else "–",
+        )
+        for visit in reversed(c.visits)
+        for eye in Laterality
+        if (f := visit.eyes[eye]).acuity is not None
+    )
+
+
+def _revision(s: SignedRegimen, words: Words) -> RevisionRow:
+    r = s.regimen
+    summary = words.label(r.phase)
+    if r.phase is Phase.OCCLUSION and r.covered_eye:
+        doses = ", ".join(words.hours(d.minutes) for d in r.doses)
+        summary = words.text(msg("%(doses)s a day, %(eye)s eye covered", doses=doses, eye=words.label(r.covered_eye)))
+    reason = s.content.get("reason") or s.content.get("own_reason") or s.content.get("covered_reason") or ""
+    return RevisionRow(r.number, summary, r.start_on, r.review_on, s.signed_by, s.signed_at, reason)

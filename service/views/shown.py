@@ -1,0 +1,109 @@
+"""Pieces that several pages show: a finding with its sources, an age, a power."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from service.documents import message_from_json, power_from_json
+from service.i18n import Words
+from shared.dates import completed_months
+from shared.findings import Finding, Quantity, Unit, Weight
+from shared.refraction import SpheroCylinder
+from shared.sources import source
+from shared.vocabulary import Laterality, Status
+
+
+@dataclass(frozen=True)
+class SourceShown:
+    citation: str
+    url: str | None
+
+
+@dataclass(frozen=True)
+class FindingShown:
+    rule: str
+    message: str
+    weight: str
+    weight_label: str
+    status: str
+    status_label: str
+    sources: tuple[SourceShown, ...]
+    working: tuple[str, ...]
+
+
+def sources_shown(keys: Iterable[str]) -> tuple[SourceShown, ...]:
+    return tuple(SourceShown(s.citation, s.url) for s in map(source, keys))
+
+
+def finding_shown(f: Finding, words: Words) -> FindingShown:
+    return FindingShown(
+        f.rule,
+        words.text(f.message),
+        f.weight,
+        words.label(f.weight),
+        f.status,
+        words.label(f.status),
+        sources_shown(f.sources),
+        tuple(map(words.text, f.working)),
+    )
+
+
+def stored_finding_shown(data: Mapping[str, Any], words: Words) -> FindingShown:
+    """A finding as it was kept in a signed document."""
+    status = Status(data["status"])
+    return FindingShown(
+        data["rule"],
+        words.text(message_from_json(data["message"])),
+        Weight.NOTE,
+        words.label(Weight.NOTE),
+        status,
+        words.label(status),
+        sources_shown(data["sources"]),
+        tuple(words.text(message_from_json(m)) for m in data["working"]),
+    )
+
+
+def age_shown(born_on: date, on: date, words: Words) -> str:
+    """Months below two years, then years and months."""
+    months = completed_months(born_on, on)
+    if months < 24:
+        return words.gettext("%(months)s months") % {"months": months}
+    return words.gettext("%(years)s y %(months)s m") % {"years": months // 12, "months": months % 12}
+
+
+def power_shown(p: SpheroCylinder, words: Words) -> str:
+    """`+14.00 D sphere`, or `+14.00 / −1.25 × 90`, each power with its sign."""
+    if not p.cylinder:
+        return words.gettext("%(power)s sphere") % {"power": words.dioptres(p.sphere)}
+    axis = words.quantity(Quantity(p.axis or 0, Unit.DEGREES))
+    return f"{words.dioptres(p.sphere)} / {words.dioptres(p.cylinder)} × {axis}"
+
+
+@dataclass(frozen=True)
+class SignedEyeShown:
+    """One eye of a signed correction, ready to print."""
+
+    eye: str
+    power: str
+    exact: str
+    near: str
+    working: tuple[str, ...]
+
+
+def signed_eyes(content: Mapping[str, Any], words: Words) -> tuple[SignedEyeShown, ...]:
+    return tuple(
+        SignedEyeShown(
+            eye=words.label(eye),
+            power=_power(content["eyes"][eye]["power"], words),
+            exact=_power(content["eyes"][eye]["exact"], words),
+            near=words.dioptres(content["eyes"][eye]["near_dioptres"]),
+            working=tuple(words.text(message_from_json(m)) for m in content["eyes"][eye]["working"]),
+        )
+        for eye in Laterality
+        if eye in content["eyes"]
+    )
+
+
+def _power(value: Any, words: Words) -> str:
+    return power_shown(power_from_json(value), words) if isinstance(value, dict) else words.dioptres(value)

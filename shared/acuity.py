@@ -1,0 +1,155 @@
+"""Visual acuity: every notation of the trade read into logMAR, where lower is better; differences and changes within one family."""
+
+import math
+import re
+from dataclasses import dataclass
+
+from shared.errors import ClinicalInputError
+from shared.findings import Message, Quantity, Unit, msg
+from shared.rounding import round_half_up
+from shared.sources import number
+from shared.vocabulary import AcuityFamily
+
+GRATING_LOGMAR_0 = 30.0  # cycles/degree at 0.0 logMAR, by definition: half a cycle is one minute of arc
+BEST_LOGMAR, WORST_LOGMAR = -0.5, 3.0  # what a person reading a chart can have; outside it something was mistyped
+SNAP_LOGMAR = 0.01  # a chart's printed fractions are rounded by up to this much
+FEET = (10, 12.5, 15, 16, 20, 25, 30, 32, 40, 50, 60, 63, 70, 80, 100, 125, 150, 160, 200, 250, 300, 320, 400, 500, 630, 800)
+METRES = (3, 3.8, 4.5, 4.8, 5, 6, 7.5, 9, 9.5, 12, 15, 18, 19, 24, 30, 36, 38, 48, 60, 75, 95, 120, 150, 190, 240)
+
+_NUMBER = r"([+-]?\d+(?:\.\d+)?)"
+_LOW_VISION = {
+    "cf": "counting_fingers",
+    "counting fingers": "counting_fingers",
+    "hm": "hand_movements",
+    "hand movements": "hand_movements",
+    "lp": None,
+    "light perception": None,
+    "nlp": None,
+    "no light perception": None,
+    "none": None,
+}
+
+
+@dataclass(frozen=True)
+class Acuity:
+    """One acuity as `typed`. `logmar` is None where none is defined (light perception, none); `cycles_per_degree` is for gratings alone."""
+
+    typed: str
+    family: AcuityFamily
+    logmar: float | None
+    cycles_per_degree: float | None = None
+
+    @property
+    def decimal(self) -> float | None:
+        """The reciprocal of the minimum angle of resolution."""
+        return None if self.logmar is None else 10.0**-self.logmar
+
+    @property
+    def nominal_logmar(self) -> float | None:
+        """The nearest line of a logMAR chart (steps of 0.1): lines and bands are counted in these (common practice)."""
+        return None if self.logmar is None else round_half_up(self.logmar, 0.1)
+
+    @property
+    def snellen_feet(self) -> str | None:
+        """As `20/40`: the chart's printed line where one lies within 0.01 logMAR."""
+        return self._snellen(20, FEET)
+
+    @property
+    def snellen_metres(self) -> str | None:
+        """As `6/12`: the chart's printed line where one lies within 0.01 logMAR."""
+        return self._snellen(6, METRES)
+
+    def _snellen(self, distance: int, printed: tuple[float, ...]) -> str | None:
+        if self.logmar is None or self.family is AcuityFamily.LOW_VISION:
+            return None
+        exact = distance * 10.0**self.logmar
+        nearest = min(printed, key=lambda line: abs(math.log10(line / exact)))
+        snapped = nearest if abs(math.log10(nearest / exact)) <= SNAP_LOGMAR else round_half_up(exact, 1.0 if exact >= 10 else 0.1)
+        return f"{distance}/{snapped:g}"
+
+
+def read_acuity(typed: str, field: str = "acuity") -> Acuity:
+    """Snellen (20/40, 6/12), `0.5 decimal`, `0.3 logMAR`, `4.7 cpd`, CF, HM, LP, none. Raises `ClinicalInputError` naming `field`.
+
+    logMAR = log10(minimum angle of resolution); gratings by 30 cycles/degree at 0.0 logMAR; CF and HM by the table of Lange 2009.
+    """
+    shown = " ".join(typed.split())
+    text = shown.replace(",", ".").replace("\u2212", "-").casefold()
+    if text in _LOW_VISION:
+        name = _LOW_VISION[text]
+        return Acuity(shown, AcuityFamily.LOW_VISION, number("lange-2009", name).value if name else None)
+    if m := re.fullmatch(rf"(\d+)\s*/\s*{_NUMBER}", text):
+        return _snellen(shown, int(m[1]), float(m[2]), field)
+    if m := re.fullmatch(rf"{_NUMBER}\s*(decimal|dec|logmar|cpd|c/deg|cycles/deg|cycles/degree|cycles per degree)", text):
+        return _with_unit(shown, float(m[1]), m[2], field)
+    if re.fullmatch(rf"(\d+)\s*/\s*{_NUMBER}\s*[+-]\s*\d+", text):
+        raise ClinicalInputError(field, msg("“%(typed)s” has letters beyond the line, which are not read yet: please enter the line alone.", typed=shown))
+    if re.fullmatch(_NUMBER, text):
+        raise ClinicalInputError(
+            field, msg("“%(typed)s” alone may be decimal or logMAR, which mean different things: write “%(typed)s decimal” or “%(typed)s logMAR”.", typed=shown)
+        )
+    raise ClinicalInputError(
+        field, msg("“%(typed)s” is not an acuity that is known here; 6/12, 20/40, 0.5 decimal, 0.3 logMAR, 4.7 cpd, CF, HM, LP or none would be.", typed=shown)
+    )
+
+
+def _snellen(shown: str, distance: int, letter: float, field: str) -> Acuity:
+    if distance not in (20, 6, 5, 4, 3, 2, 1):
+        raise ClinicalInputError(
+            field, msg("“%(typed)s”: the test distance is 20 feet, or 6, 5, 4, 3, 2 or 1 metres; %(distance)s is neither.", typed=shown, distance=distance)
+        )
+    if letter <= 0:
+        raise ClinicalInputError(field, msg("“%(typed)s” cannot be: no line of a chart is %(letter)s.", typed=shown, letter=f"{letter:g}"))
+    return _possible(shown, AcuityFamily.OPTOTYPE, math.log10(letter / distance), None, field)
+
+
+def _with_unit(shown: str, value: float, unit: str, field: str) -> Acuity:
+    if unit == "logmar":
+        return _possible(shown, AcuityFamily.OPTOTYPE, value, None, field)
+    if value <= 0:
+        raise ClinicalInputError(field, msg("“%(typed)s” cannot be: it must be more than nothing.", typed=shown))
+    if unit in ("decimal", "dec"):
+        return _possible(shown, AcuityFamily.OPTOTYPE, -math.log10(value), None, field)
+    return _possible(shown, AcuityFamily.GRATING, math.log10(GRATING_LOGMAR_0 / value), value, field)
+
+
+def _possible(shown: str, family: AcuityFamily, logmar: float, cpd: float | None, field: str) -> Acuity:
+    if not BEST_LOGMAR <= logmar <= WORST_LOGMAR:
+        raise ClinicalInputError(
+            field,
+            msg(
+                "“%(typed)s” is %(logmar)s; an acuity lies between %(best)s and %(worst)s.",
+                typed=shown,
+                logmar=Quantity(logmar, Unit.LOGMAR),
+                best=Quantity(BEST_LOGMAR, Unit.LOGMAR),
+                worst=Quantity(WORST_LOGMAR, Unit.LOGMAR),
+            ),
+        )
+    return Acuity(shown, family, logmar + 0.0, cpd)
+
+
+def interocular_difference(amblyopic: Acuity, fellow: Acuity) -> Quantity:
+    """Amblyopic minus fellow eye: logMAR for optotypes, octaves for two gratings; positive is worse. Raises `ClinicalInputError` across families."""
+    return _difference(amblyopic, fellow, "interocular_difference")
+
+
+def change_between(before: Acuity, now: Acuity) -> Quantity:
+    """Now minus before, in logMAR or octaves; positive is worse. Raises `ClinicalInputError` across families."""
+    return _difference(now, before, "change")
+
+
+def _difference(one: Acuity, other: Acuity, field: str) -> Quantity:
+    if one.family is not other.family:
+        raise ClinicalInputError(
+            field,
+            msg("None: “%(one)s” and “%(other)s” come from different kinds of test, whose results are never subtracted.", one=one.typed, other=other.typed),
+        )
+    if one.cycles_per_degree is not None and other.cycles_per_degree is not None:
+        return Quantity(math.log2(other.cycles_per_degree / one.cycles_per_degree), Unit.OCTAVES)
+    if one.logmar is None or other.logmar is None or one.family is AcuityFamily.LOW_VISION:
+        raise ClinicalInputError(field, _not_measured(one, other))
+    return Quantity(one.logmar - other.logmar, Unit.LOGMAR_CHANGE)
+
+
+def _not_measured(one: Acuity, other: Acuity) -> Message:
+    return msg("None: “%(one)s” and “%(other)s” are categories, not measurements, and have no difference.", one=one.typed, other=other.typed)

@@ -1,0 +1,132 @@
+"""Contact lens and spectacles for an eye without its lens: overcorrection for near, the choice from a lens range, each step shown. Powers in D."""
+
+from dataclasses import dataclass
+
+from shared.errors import ClinicalInputError
+from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
+from shared.refraction import SpheroCylinder, at_vertex_distance, rounded
+from shared.sources import number
+from shared.vocabulary import OpticalStatus, Status
+
+
+@dataclass(frozen=True)
+class LensRange:
+    """Powers that can be had (D, ascending, steps may differ)."""
+
+    name: str
+    powers: tuple[float, ...]
+    status: Status
+
+    def nearest(self, exact: float) -> tuple[float, float]:
+        """(power, residual = exact - power) in D; a tie goes toward more plus. Raises `ClinicalInputError` naming `power` outside the range."""
+        low, high = self.powers[0], self.powers[-1]
+        if not low - (self.powers[1] - low) / 2 <= exact <= high + (high - self.powers[-2]) / 2:
+            raise ClinicalInputError(
+                "power",
+                msg(
+                    "%(exact)s lies outside this lens range, which goes from %(low)s to %(high)s.",
+                    exact=Quantity(exact, Unit.DIOPTRE),
+                    low=Quantity(low, Unit.DIOPTRE),
+                    high=Quantity(high, Unit.DIOPTRE),
+                ),
+            )
+        power = min(self.powers, key=lambda p: (abs(p - exact) - (1e-9 if p >= exact else 0.0), -p))
+        return power, exact - power
+
+
+def _steps(first: float, last: float, step: float) -> tuple[float, ...]:
+    return tuple(first + n * step for n in range(int((last - first) / step) + 1))
+
+
+# Quarter dioptres to ±6, halves to 20, whole dioptres above: how high-plus lenses are commonly stepped (common practice).
+BUILT_IN_RANGE = LensRange(
+    "common powers, −20 to +40 D",
+    (*_steps(-20.0, -6.5, 0.5), *_steps(-6.0, 6.0, 0.25), *_steps(6.5, 20.0, 0.5), *_steps(21.0, 40.0, 1.0)),
+    Status.COMMON_PRACTICE,
+)
+
+
+def near_overcorrection(age_months: int, optical_status: OpticalStatus) -> Finding:
+    """The plus (D) to add once for near, by completed months: an aphakic eye cannot accommodate, and an infant's world is near.
+
+    +2.00 D in the Infant Aphakia Treatment Study (Trivedi 2014, read); its limit of two years is from memory.
+    """
+    amount, limit = number("trivedi-2014", "near_overcorrection"), number("iats-lens-protocol", "near_until_month")
+    rule = "near-overcorrection-by-age"
+    if optical_status is not OpticalStatus.APHAKIC:
+        return Finding(rule, msg("None: the rule is for aphakic eyes."), Status.COMMON_PRACTICE, value=Quantity(0.0, Unit.DIOPTRE))
+    status = Status.weakest(amount.status, limit.status)
+    sources = (amount.source_key, limit.source_key)
+    until = limit.quantity(Unit.MONTHS)
+    if age_months >= limit.value:
+        text = msg("None in the lens from %(until)s on: distance power, and bifocal spectacles for near.", until=until)
+        return Finding(rule, text, status, sources, Quantity(0.0, Unit.DIOPTRE))
+    text = msg("%(amount)s until %(until)s of age, added once, at the lens or at the spectacles.", amount=amount.quantity(Unit.DIOPTRE), until=until)
+    return Finding(rule, text, status, sources, amount.quantity(Unit.DIOPTRE))
+
+
+def spectacle_magnification() -> Finding:
+    """The caution for one aphakic eye in spectacles: its image is larger than the fellow eye's."""
+    share = number("aphakic-magnification", "in_spectacles")
+    text = msg(
+        "One aphakic eye in spectacles sees an image about %(share)s larger than the other eye's: spectacles alone do not serve it.",
+        share=share.quantity(Unit.PERCENT),
+    )
+    return Finding("spectacle-magnification", text, share.status, (share.source_key,), share.quantity(Unit.PERCENT), weight=Weight.CHECK)
+
+
+@dataclass(frozen=True)
+class LensPower:
+    """A spherical contact lens at the cornea, all in D: exact without and with near, the power chosen, what remains, and the cylinder left uncorrected."""
+
+    exact_distance: float
+    exact_with_near: float
+    power: float
+    residual: float
+    residual_cylinder: float
+    steps: tuple[Message, ...]
+
+
+def contact_lens(at_cornea: SpheroCylinder, near_overcorrection_dioptres: float, lens_range: LensRange) -> LensPower:
+    """The spherical equivalent at the cornea, near added last and once, then the nearest power of the range (contact-lens arithmetic)."""
+    distance = at_cornea.spherical_equivalent
+    with_near = distance + near_overcorrection_dioptres
+    power, residual = lens_range.nearest(with_near)
+    steps = [
+        msg("spherical equivalent at the cornea %(power)s", power=Quantity(distance, Unit.DIOPTRE)),
+        msg(
+            "%(near)s for near, added once at the lens: %(total)s",
+            near=Quantity(near_overcorrection_dioptres, Unit.DIOPTRE),
+            total=Quantity(with_near, Unit.DIOPTRE),
+        ),
+        msg("nearest power of the range %(power)s; left over %(rest)s", power=Quantity(power, Unit.DIOPTRE), rest=Quantity(residual, Unit.DIOPTRE)),
+    ]
+    if at_cornea.cylinder:
+        steps.append(msg("a spherical lens leaves the cylinder of %(cylinder)s uncorrected", cylinder=Quantity(at_cornea.cylinder, Unit.DIOPTRE)))
+    return LensPower(distance, with_near, power, residual, at_cornea.cylinder, tuple(steps))
+
+
+@dataclass(frozen=True)
+class SpectaclePower:
+    """Spectacles at their vertex distance: exact for distance, exact with near, and rounded to be ordered."""
+
+    exact_distance: SpheroCylinder
+    exact: SpheroCylinder
+    rounded: SpheroCylinder
+    steps: tuple[Message, ...]
+
+
+def spectacles(at_cornea: SpheroCylinder, vertex_distance_mm: float, near_addition_dioptres: float, step: float) -> SpectaclePower:
+    """The lens at `vertex_distance_mm` that does what `at_cornea` does at the cornea, near added once at the spectacles, rounded by meridian."""
+    moved = at_vertex_distance(at_cornea, 0.0, vertex_distance_mm)
+    distance = moved.exact
+    exact = SpheroCylinder(distance.sphere + near_addition_dioptres, distance.cylinder, distance.axis)
+    steps = moved.steps
+    if near_addition_dioptres:
+        added = msg(
+            "%(near)s for near, added once at the spectacles: sphere %(total)s",
+            near=Quantity(near_addition_dioptres, Unit.DIOPTRE),
+            total=Quantity(exact.sphere, Unit.DIOPTRE),
+        )
+        steps = (*steps, added)
+    return SpectaclePower(distance, exact, rounded(exact, step), steps)

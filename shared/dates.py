@@ -1,0 +1,21 @@
+"""Ages in the convention of the trade: completed months and years, counted on calendar dates."""
+
+from calendar import monthrange
+from datetime import date
+
+from shared.errors import ClinicalInputError
+from shared.findings import msg
+
+
+def month_on(born_on: date, months: int) -> date:
+    """The date on which `months` are completed: the same day of the month, or the month's last day where there is none (common practice)."""
+    year, month0 = divmod(born_on.year * 12 + born_on.month - 1 + months, 12)
+    return date(year, month0 + 1, min(born_on.day, monthrange(year, month0 + 1)[1]))
+
+
+def completed_months(born_on: date, on: date) -> int:
+    """Chronological age in completed months. Raises `ClinicalInputError` before birth."""
+    if on < born_on:
+        raise ClinicalInputError("on", msg("%(on)s lies before the date of birth, %(born_on)s.", on=on, born_on=born_on))
+    months = (on.year - born_on.year) * 12 + on.month - born_on.month
+    return months if month_on(born_on, months) <= on else months - 1

@@ -1,0 +1,66 @@
+"""What a dose rule is asked and what it answers."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from shared.acuity import Acuity
+from shared.findings import Finding, Message, Quantity, Unit
+from shared.vocabulary import Aetiology, OpticalStatus, Phase, Status
+
+MONTHS_A_YEAR = 12
+
+
+@dataclass(frozen=True)
+class OcclusionFacts:
+    """What a rule asks of a child. Ages in completed months, chronological; `refractive_adaptation_weeks` are weeks of glasses really worn."""
+
+    age_months: int
+    aetiology: Aetiology
+    amblyopic_eye_status: OpticalStatus
+    fellow_eye_status: OpticalStatus
+    age_at_surgery_months: int | None = None
+    amblyopic_acuity: Acuity | None = None
+    fellow_acuity: Acuity | None = None
+    refractive_adaptation_weeks: float | None = None
+    glasses_needed: bool = True
+    waking_hours: float | None = None
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A published dose in whole minutes a day (0 in refractive adaptation), its rule with sources and working, and the usual cautions."""
+
+    minutes_per_day: int
+    phase: Phase
+    review_in_weeks: int
+    rule: str
+    finding: Finding
+    cautions: tuple[Message, ...]
+
+
+@dataclass(frozen=True)
+class NoPublishedDose:
+    """Outside every trial's population; `sources` are the publications whose limits were met."""
+
+    reason: Message
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class DatedDose:
+    """Minutes a day from a date until the next such date."""
+
+    from_on: date
+    minutes: int
+
+
+def hours_of(minutes: int) -> Quantity:
+    """Whole minutes as hours."""
+    return Quantity(minutes / 60, Unit.HOURS)
+
+
+def dose(
+    rule: str, minutes: int, weeks: int, text: Message, status: Status, sources: tuple[str, ...], working: tuple[Message, ...], cautions: tuple[Message, ...]
+) -> Proposal:
+    """An occlusion dose with everything that belongs beside it."""
+    return Proposal(minutes, Phase.OCCLUSION, weeks, rule, Finding(rule, text, status, sources, hours_of(minutes), working), cautions)

@@ -1,0 +1,82 @@
+"""What every rule returns: messages with parameters and structured working, never finished sentences.
+
+The edge translates a `Message` and formats its parameters by locale; a core that prints text could be read in one language only.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from typing import Union
+
+from shared.vocabulary import Status
+
+
+class Unit(StrEnum):
+    """The unit of a `Quantity`; the edge knows its decimal places and whether a sign is always shown."""
+
+    DIOPTRE = "D"
+    LOGMAR = "logMAR"
+    LOGMAR_CHANGE = "logMAR change"
+    LINES = "lines"
+    OCTAVES = "octaves"
+    CYCLES_PER_DEGREE = "cycles/degree"
+    MILLIMETRE = "mm"
+    CENTIMETRE = "cm"
+    MINUTES = "min"
+    HOURS = "h"
+    WEEKS = "weeks"
+    MONTHS = "months"
+    YEARS = "years"
+    PERCENT = "%"
+    MMHG = "mmHg"
+    RATIO = "ratio"
+    DEGREES = "degrees"
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A number that never travels without its unit."""
+
+    value: float
+    unit: Unit
+
+
+Param = Union[str, int, date, Quantity, "Message"]
+
+
+@dataclass(frozen=True)
+class Message:
+    """A message id (its English text, with `%(name)s` places) and the parameters that fill it."""
+
+    text: str
+    params: Mapping[str, Param] = field(default_factory=dict)
+
+
+def msg(text: str, **params: Param) -> Message:
+    """A `Message`; the name by which the catalogue's extractor finds its texts."""
+    return Message(text, params)
+
+
+class Weight(StrEnum):
+    """How much a finding asks of its reader."""
+
+    ACT = "act"
+    CHECK = "check"
+    NOTE = "note"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One answer of one rule.
+
+    `sources` are keys of `shared/published/`; empty for common practice. `working` is how the value came about, step by step.
+    """
+
+    rule: str
+    message: Message
+    status: Status
+    sources: tuple[str, ...] = ()
+    value: Quantity | None = None
+    working: tuple[Message, ...] = ()
+    weight: Weight = Weight.NOTE

@@ -1,0 +1,113 @@
+"""The trials: anisometropic, strabismic or combined amblyopia of phakic eyes, optotype acuity, from three years on."""
+
+from shared.acuity import Acuity
+from shared.cautions import PATCHING, less_response
+from shared.dose import MONTHS_A_YEAR, NoPublishedDose, OcclusionFacts, Proposal, dose, hours_of
+from shared.errors import ClinicalInputError
+from shared.findings import Finding, Message, Quantity, Unit, msg
+from shared.rounding import round_half_up
+from shared.sources import number
+from shared.vocabulary import AcuityFamily, Phase, Status
+
+
+def propose(f: OcclusionFacts) -> Proposal | NoPublishedDose:
+    """Glasses first where they are new; then 2 h in the moderate band, 6 h in the severe one. Raises naming a fact that is missing."""
+    if f.amblyopic_eye_status.operated or f.fellow_eye_status.operated:
+        return NoPublishedDose(msg("The trials of 2 and 6 hours were of phakic eyes; here one is operated."), ("ats2b", "ats2a"))
+    youngest, oldest = number("ats5", "youngest").value, number("ats3", "oldest").value
+    if f.age_months < youngest * MONTHS_A_YEAR:
+        return NoPublishedDose(msg("The trials' children were %(years)s years or older.", years=int(youngest)), ("ats5", "ats2b", "ats2a"))
+    if f.age_months >= (oldest + 1) * MONTHS_A_YEAR:
+        return NoPublishedDose(msg("No trial here goes beyond %(years)s years.", years=int(oldest)), ("ats3",))
+    amblyopic, fellow = _needed(f.amblyopic_acuity, "amblyopic_acuity"), _needed(f.fellow_acuity, "fellow_acuity")
+    if f.glasses_needed and f.refractive_adaptation_weeks is None:
+        raise ClinicalInputError(
+            "refractive_adaptation_weeks", msg("For how many weeks have the glasses been worn? 0 where they are new; or say that none are needed.")
+        )
+    if amblyopic.family is not AcuityFamily.OPTOTYPE or fellow.family is not AcuityFamily.OPTOTYPE:
+        return NoPublishedDose(msg("The trials' bands are of optotype acuity in both eyes; no dose is published for other tests."), ("ats2b", "ats2a"))
+    return _by_band(f, amblyopic, fellow)
+
+
+def _needed(acuity: Acuity | None, field: str) -> Acuity:
+    if acuity is None:
+        raise ClinicalInputError(field, msg("The trials' doses go by acuity: please measure this eye, with the same test as the other."))
+    return acuity
+
+
+def _by_band(f: OcclusionFacts, amblyopic: Acuity, fellow: Acuity) -> Proposal | NoPublishedDose:
+    line, other = amblyopic.nominal_logmar, fellow.nominal_logmar
+    assert line is not None and other is not None
+    difference = round_half_up(line - other, 0.1)
+    least = number("wallace-2013", "amblyopia_from")
+    if difference < least.value - 1e-9:
+        reason = msg(
+            "Amblyopia begins at an interocular difference of %(least)s; here it is %(here)s in chart steps.",
+            least=least.quantity(Unit.LOGMAR_CHANGE),
+            here=Quantity(difference, Unit.LOGMAR_CHANGE),
+        )
+        return NoPublishedDose(reason, (least.source_key,))
+    for trial, start, rule in (("ats2b", "start_moderate", "moderate-two-hours"), ("ats2a", "start_severe", "severe-six-hours")):
+        low, high = number(trial, "band_from").value, number(trial, "band_to").value
+        if low - 1e-9 <= line <= high + 1e-9:
+            if f.glasses_needed and (f.refractive_adaptation_weeks or 0) < number("ats5", "spectacles_first").value:
+                return _adaptation(f)
+            return _trial_dose(f, trial, start, rule, amblyopic, difference, other)
+    reason = msg(
+        "The trials' bands go from %(best)s to %(worst)s in the amblyopic eye; here it is %(here)s in chart steps.",
+        best=Quantity(number("ats2b", "band_from").value, Unit.LOGMAR),
+        worst=Quantity(number("ats2a", "band_to").value, Unit.LOGMAR),
+        here=Quantity(line, Unit.LOGMAR),
+    )
+    return NoPublishedDose(reason, ("ats2b", "ats2a"))
+
+
+def _adaptation(f: OcclusionFacts) -> Proposal:
+    first, visits = number("ats5", "spectacles_first"), number("motas-design", "adaptation_visits")
+    worn = Quantity(f.refractive_adaptation_weeks or 0.0, Unit.WEEKS)
+    working = (msg("glasses worn for %(worn)s, fewer than %(first)s", worn=worn, first=first.quantity(Unit.WEEKS)),)
+    text = msg("Glasses first: no patch until they have been worn for %(first)s, or two visits bring no more gain.", first=first.quantity(Unit.WEEKS))
+    early, late = (number("eupatch", name).quantity(Unit.WEEKS) for name in ("early", "late"))
+    against = msg(
+        "One trial found patching after %(early)s of glasses better than after %(late)s (read second-hand); local guidelines decide.", early=early, late=late
+    )
+    finding = Finding("refractive-adaptation-first", text, Status.weakest(first.status, visits.status), ("ats5", "motas-design"), hours_of(0), working)
+    return Proposal(0, Phase.REFRACTIVE_ADAPTATION, int(visits.value), finding.rule, finding, (against, *PATCHING))
+
+
+def _trial_dose(f: OcclusionFacts, trial: str, start: str, rule: str, amblyopic: Acuity, difference: float, fellow_line: float) -> Proposal:
+    hours, table = number(trial, "hours"), number("chen-cotter-2016", start)
+    minutes = int(round_half_up(hours.value * 60))
+    working = (
+        msg(
+            "%(typed)s is %(line)s in chart steps; the trial's band is %(low)s to %(high)s",
+            typed=amblyopic.typed,
+            line=Quantity(amblyopic.nominal_logmar or 0.0, Unit.LOGMAR),
+            low=number(trial, "band_from").quantity(Unit.LOGMAR),
+            high=number(trial, "band_to").quantity(Unit.LOGMAR),
+        ),
+        msg("interocular difference %(difference)s in chart steps", difference=Quantity(difference, Unit.LOGMAR_CHANGE)),
+        msg("the trial's dose and the published start: %(dose)s a day", dose=hours_of(minutes)),
+    )
+    text = msg("Amblyopia in the band of this trial: %(dose)s a day to begin with.", dose=hours_of(minutes))
+    status = Status.weakest(hours.status, table.status)
+    visit = number("ats5" if trial == "ats2b" else "ats1-course", "visit")
+    cautions = (*_usual_entry(difference, fellow_line), *less_response(f.age_months), *PATCHING)
+    return dose(rule, minutes, int(visit.value), text, status, (trial, "chen-cotter-2016", visit.source_key), working, cautions)
+
+
+def _usual_entry(difference: float, fellow_line: float) -> tuple[Message, ...]:
+    usual, fellow = number("pedig-entry", "interocular_difference"), number("pedig-entry", "fellow_no_worse_than")
+    found = []
+    if difference < usual.value - 1e-9:
+        found.append(
+            msg("The trials usually took children from an interocular difference of %(usual)s on (from memory).", usual=usual.quantity(Unit.LOGMAR_CHANGE))
+        )
+    if fellow_line > fellow.value + 1e-9:
+        found.append(
+            msg(
+                "The trials usually asked for %(fellow)s or better in the fellow eye (from memory): look for a second cause.",
+                fellow=fellow.quantity(Unit.LOGMAR),
+            )
+        )
+    return tuple(found)

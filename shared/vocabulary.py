@@ -1,0 +1,144 @@
+"""The words of the trade, one name each. Values are what is stored and what the API speaks."""
+
+from enum import StrEnum
+
+
+class Laterality(StrEnum):
+    """The child's own right or left."""
+
+    RIGHT = "right"
+    LEFT = "left"
+
+    @property
+    def other(self) -> "Laterality":
+        return Laterality.LEFT if self is Laterality.RIGHT else Laterality.RIGHT
+
+
+class AmblyopicEye(StrEnum):
+    """Which eye is amblyopic; there may be none (bilateral aphakia), or it is not known yet."""
+
+    RIGHT = "right"
+    LEFT = "left"
+    NONE = "none"
+    NOT_YET_KNOWN = "not-yet-known"
+
+    @property
+    def laterality(self) -> Laterality | None:
+        return Laterality(self.value) if self in (AmblyopicEye.RIGHT, AmblyopicEye.LEFT) else None
+
+
+class Aetiology(StrEnum):
+    """The cause, which is not the optical status."""
+
+    DEPRIVATION = "deprivation"
+    ANISOMETROPIC = "anisometropic"
+    STRABISMIC = "strabismic"
+    COMBINED = "combined"
+    AMETROPIC = "ametropic"
+
+
+class OpticalStatus(StrEnum):
+    PHAKIC = "phakic"
+    APHAKIC = "aphakic"
+    PSEUDOPHAKIC = "pseudophakic"
+
+    @property
+    def operated(self) -> bool:
+        return self is not OpticalStatus.PHAKIC
+
+
+class AcuityFamily(StrEnum):
+    """Families are never subtracted from one another."""
+
+    OPTOTYPE = "optotype"
+    GRATING = "grating"
+    LOW_VISION = "low-vision"
+
+
+class AcuityMethod(StrEnum):
+    """The test used; a change of test starts a new series."""
+
+    GRATING_CARDS = "grating-cards"
+    CROWDED_PICTURES = "crowded-pictures"
+    CROWDED_HOTV = "crowded-hotv"
+    CROWDED_LETTERS = "crowded-letters"
+    LOGMAR_CHART = "logmar-chart"
+    SNELLEN_CHART = "snellen-chart"
+    OBSERVED = "observed"
+
+    @property
+    def family(self) -> AcuityFamily:
+        if self is AcuityMethod.GRATING_CARDS:
+            return AcuityFamily.GRATING
+        return AcuityFamily.LOW_VISION if self is AcuityMethod.OBSERVED else AcuityFamily.OPTOTYPE
+
+
+class Reliability(StrEnum):
+    GOOD = "good"
+    FAIR = "fair"
+    POOR = "poor"
+
+
+class CorrectionWorn(StrEnum):
+    """What stood before the eye while it was measured."""
+
+    NONE = "none"
+    SPECTACLES = "spectacles"
+    CONTACT_LENS = "contact-lens"
+    CONTACT_LENS_AND_SPECTACLES = "contact-lens-and-spectacles"
+    TRIAL_LENSES = "trial-lenses"
+
+
+class FixationPreference(StrEnum):
+    """What the child prefers to look with, before a chart can be read."""
+
+    ALTERNATES = "alternates"
+    PREFERS_RIGHT_HOLDS_LEFT = "prefers-right-holds-left"
+    PREFERS_LEFT_HOLDS_RIGHT = "prefers-left-holds-right"
+    RIGHT_ONLY = "right-only"
+    LEFT_ONLY = "left-only"
+    NOT_TESTABLE = "not-testable"
+
+
+class CorrectionKind(StrEnum):
+    SPECTACLES = "spectacles"
+    CONTACT_LENS = "contact-lens"
+
+
+class NearPlane(StrEnum):
+    """Where an overcorrection for near is added, once."""
+
+    LENS = "lens"
+    SPECTACLES = "spectacles"
+
+
+class Phase(StrEnum):
+    """A phase of a regimen."""
+
+    REFRACTIVE_ADAPTATION = "refractive-adaptation"
+    OCCLUSION = "occlusion"
+    PAUSE = "pause"
+    STOP = "stop"
+
+
+class MissingCorrectionRule(StrEnum):
+    """What the family does on a day when the lens or the glasses are missing; chosen by the signer beforehand."""
+
+    HOLD_AND_RING = "hold-and-ring"
+    GO_ON = "go-on"
+
+
+class Status(StrEnum):
+    """How a published number is known, from the strongest to the weakest."""
+
+    READ = "read"
+    DERIVED = "derived"
+    READ_SECONDHAND = "read-secondhand"
+    COMMON_PRACTICE = "common-practice"
+    MEMORY = "memory"
+
+    @staticmethod
+    def weakest(*statuses: "Status") -> "Status":
+        """A value made of several shows its weakest."""
+        order = list(Status)
+        return max(statuses, key=order.index)

@@ -1,0 +1,143 @@
+"""Signed revisions: what cannot be signed, and which minutes hold on a day."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from schedules.regimen import Regimen, in_force, plan_endings, plan_ends_on, prescribed_minutes
+from shared.errors import ClinicalInputError
+from shared.dose import DatedDose
+from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
+
+MONDAY = date(2026, 3, 2)
+
+
+def day(n: int) -> date:
+    return MONDAY + timedelta(days=n)
+
+
+def occlusion(number: int = 1, start: int = 0, review: int = 28, *steps: tuple[int, int]) -> Regimen:
+    """An occlusion revision; `steps` are (day, minutes), by default two hours from the start."""
+    doses = tuple(DatedDose(day(on), minutes) for on, minutes in steps or ((start, 120),))
+    return Regimen(number, Phase.OCCLUSION, day(start), day(review), Laterality.LEFT, doses, MissingCorrectionRule.HOLD_AND_RING)
+
+
+def without_doses(number: int, phase: Phase, start: int, review: int | None) -> Regimen:
+    return Regimen(number, phase, day(start), None if review is None else day(review), None, (), MissingCorrectionRule.GO_ON)
+
+
+@pytest.mark.parametrize(
+    ("field", "change"),
+    [
+        ("review_on", {"review_on": MONDAY}),
+        ("review_on", {"review_on": day(-1)}),
+        ("review_on", {"review_on": day(26 * 7 + 1)}),
+        ("review_on", {"review_on": None}),
+        ("covered_eye", {"covered_eye": None}),
+        ("doses", {"doses": ()}),
+        ("doses", {"doses": (DatedDose(day(1), 120),)}),
+        ("doses", {"doses": (DatedDose(day(0), 120), DatedDose(day(0), 150))}),
+        ("doses", {"doses": (DatedDose(day(0), 120), DatedDose(day(9), 150), DatedDose(day(3), 180))}),
+        ("doses", {"doses": (DatedDose(day(0), 120), DatedDose(day(28), 150))}),
+        ("minutes", {"doses": (DatedDose(day(0), 25 * 60),)}),
+        ("minutes", {"doses": (DatedDose(day(0), 16 * 60 + 1),)}),
+        ("minutes", {"doses": (DatedDose(day(0), -1),)}),
+        ("covered_eye", {"phase": Phase.PAUSE, "doses": ()}),
+        ("doses", {"phase": Phase.PAUSE, "covered_eye": None}),
+        ("doses", {"phase": Phase.REFRACTIVE_ADAPTATION, "covered_eye": None}),
+        ("review_on", {"phase": Phase.STOP, "covered_eye": None, "doses": ()}),
+        ("review_on", {"phase": Phase.PAUSE, "covered_eye": None, "doses": (), "review_on": None}),
+        ("review_on", {"phase": Phase.REFRACTIVE_ADAPTATION, "covered_eye": None, "doses": (), "review_on": None}),
+    ],
+)
+def test_what_cannot_be_signed_names_its_field(field: str, change: dict[str, object]) -> None:
+    with pytest.raises(ClinicalInputError) as refused:
+        replace(occlusion(), **change)  # type: ignore[arg-type]
+    assert refused.value.field == field
+
+
+def test_the_limits_themselves_can_be_signed() -> None:
+    assert occlusion(1, 0, 26 * 7, (0, 16 * 60)).minutes_on(day(26 * 7 - 1)) == 960
+    assert without_doses(1, Phase.STOP, 0, None).review_on is None
+
+
+def test_a_rising_dose_holds_each_step_until_the_next_and_nothing_from_the_review() -> None:
+    rising = occlusion(1, 0, 28, (0, 60), (7, 90), (14, 0), (15, 120))
+    assert [rising.minutes_on(day(n)) for n in (-1, 0, 6, 7, 13, 14, 15, 27, 28)] == [0, 60, 60, 90, 90, 0, 120, 120, 0]
+
+
+def test_an_ended_plan_is_not_replaced_by_an_older_one_still_running() -> None:
+    older, newer = occlusion(1, 0, 100), occlusion(2, 10, 20, (10, 60))
+    assert [prescribed_minutes([older, newer], day(n)) for n in (9, 10, 19, 20, 50)] == [120, 60, 60, 0, 0]
+    assert in_force([older, newer], day(20)) is None
+
+
+def test_a_later_signature_with_an_earlier_start_also_supersedes_what_had_not_begun() -> None:
+    planned, instead = occlusion(2, 14, 28, (14, 240)), occlusion(3, 7, 21, (7, 60))
+    assert [prescribed_minutes([occlusion(), planned, instead], day(n)) for n in (6, 7, 14, 20, 21)] == [120, 60, 60, 60, 0]
+
+
+@pytest.mark.parametrize("phase", [Phase.PAUSE, Phase.STOP])
+def test_a_pause_or_stop_ends_the_hours_on_its_own_day(phase: Phase) -> None:
+    revisions = [occlusion(), without_doses(2, phase, 5, 28 if phase is Phase.PAUSE else None)]
+    assert [prescribed_minutes(revisions, day(n)) for n in (4, 5, 27)] == [120, 0, 0]
+    held = in_force(revisions, day(5))
+    assert held is not None
+    assert held.phase is phase
+
+
+def test_the_plan_ends_where_nothing_follows() -> None:
+    first, second = occlusion(1, 0, 28), occlusion(2, 28, 60, (28, 60))
+    assert plan_ends_on([first], day(3)) == day(28)
+    assert plan_ends_on([first, second], day(3)) == day(60)
+    assert plan_ends_on([first], day(28)) is None
+    assert plan_ends_on([first, without_doses(2, Phase.STOP, 10, None)], day(3)) is None
+    assert plan_endings([first, occlusion(2, 35, 60, (35, 60))]) == (day(28), day(60))
+
+
+@st.composite
+def histories(draw: st.DrawFn) -> list[Regimen]:
+    """Up to five revisions in the order of their signatures, starting and ending anywhere."""
+    made = []
+    for number in range(1, draw(st.integers(1, 5)) + 1):
+        start, length = draw(st.integers(0, 60)), draw(st.integers(1, 60))
+        phase = draw(st.sampled_from(Phase))
+        if phase is Phase.OCCLUSION:
+            steps = draw(st.dictionaries(st.integers(1, length), st.integers(0, 960), max_size=3))
+            dated = [(start, draw(st.integers(0, 960)))] + [(start + n, m) for n, m in sorted(steps.items()) if n < length]
+            made.append(occlusion(number, start, start + length, *dated))
+        else:
+            made.append(without_doses(number, phase, start, None if phase is Phase.STOP else start + length))
+    return made
+
+
+@given(histories(), st.integers(-5, 130))
+def test_no_day_shows_more_than_the_newest_revision_begun_by_then_signed(history: list[Regimen], n: int) -> None:
+    minutes = prescribed_minutes(history, day(n))
+    begun = [r for r in history if r.start_on <= day(n)]
+    assert minutes == (begun[-1].minutes_on(day(n)) if begun else 0)
+    if begun and begun[-1].review_on and begun[-1].review_on <= day(n):
+        assert minutes == 0
+
+
+@given(histories())
+def test_a_new_revision_changes_no_day_before_its_start(history: list[Regimen]) -> None:
+    *before, newest = history
+    for n in range(-1, (newest.start_on - MONDAY).days):
+        assert prescribed_minutes(history, day(n)) == prescribed_minutes(before, day(n))
+
+
+@given(histories())
+def test_the_order_in_which_revisions_are_handed_in_is_of_no_account(history: list[Regimen]) -> None:
+    for n in range(0, 125, 7):
+        assert in_force(history, day(n)) == in_force(history[::-1], day(n))
+    assert plan_endings(history) == plan_endings(history[::-1])
+
+
+@given(histories())
+def test_endings_are_the_days_on_which_the_plan_in_force_runs_out(history: list[Regimen]) -> None:
+    walked = [day(n) for n in range(1, 130) if in_force(history, day(n - 1)) and in_force(history, day(n)) is None]
+    assert list(plan_endings(history)) == walked

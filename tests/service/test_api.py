@@ -1,0 +1,194 @@
+"""The three calculations over HTTP, against values worked out elsewhere, and how they refuse."""
+
+import math
+
+import pytest
+from sqlalchemy import Engine
+from starlette.testclient import TestClient
+
+from service.db import reading, writing
+from service.facts import Role
+from service.store import children, people, visits
+from service.tokens import new_token
+from shared.vocabulary import Laterality
+from tests.people import NOW, TestClinic, infant, register
+from tests.service.pages import submit
+
+INFANT = {
+    "age_months": 5,
+    "aetiology": "deprivation",
+    "amblyopic_eye_status": "aphakic",
+    "fellow_eye_status": "phakic",
+    "age_at_surgery_months": 2,
+    "amblyopic_acuity": "1.2 cpd",
+    "fellow_acuity": "5.6 cpd",
+    "refractive_adaptation_weeks": None,
+    "waking_hours": None,
+}
+SCHOOLCHILD = INFANT | {
+    "age_months": 60,
+    "aetiology": "anisometropic",
+    "amblyopic_eye_status": "phakic",
+    "age_at_surgery_months": None,
+    "amblyopic_acuity": "20/63",
+    "fellow_acuity": "20/20",
+    "refractive_adaptation_weeks": 18,
+}
+MOVED = {"sphere": 12, "cylinder": 2, "axis": 90, "from_vertex_distance_mm": 12, "to_vertex_distance_mm": 0, "step": 0.25}
+
+
+@pytest.fixture
+def api(visitor: TestClient, engine: Engine, clinic: TestClinic) -> TestClient:
+    token = new_token("a")
+    with writing(engine) as session:
+        people.add_api_token(session, clinic.staff[Role.ORTHOPTIST], token, "test", NOW)
+    visitor.headers["Authorization"] = f"Bearer {token}"
+    return visitor
+
+
+def test_without_a_token_nobody_is_answered(visitor: TestClient, clinic: TestClinic) -> None:
+    for headers in ({}, {"Authorization": "Bearer oda_guess"}, {"Authorization": "Basic eDp5"}):
+        answer = visitor.post("/api/calc/acuity", json={"notation": "6/12"}, headers=headers)
+        assert answer.status_code == 401 and answer.headers["content-type"] == "application/problem+json"
+        assert answer.headers["www-authenticate"] == "Bearer"
+
+
+def test_an_acuity_is_read_in_every_notation(api: TestClient) -> None:
+    def read(notation: str) -> dict[str, object]:
+        answer = api.post("/api/calc/acuity", json={"notation": notation})
+        assert answer.status_code == 200, answer.text
+        return answer.json()
+
+    # the definition, logMAR = log10(minimum angle of resolution); Bailey and Lovie 1976 (from memory)
+    assert read("6/12") == {"logmar": math.log10(2), "decimal": 0.5, "family": "optotype", "snellen_feet": "20/40", "snellen_metres": "6/12"}
+    assert read("0.5 decimal")["logmar"] == pytest.approx(math.log10(2))
+    assert read("0.3 logMAR")["snellen_feet"] == "20/40"
+    # 5.7 cycles/degree is 0.72 logMAR: Leone and others 2014, as read
+    assert read("5.7 cpd")["logmar"] == pytest.approx(0.72, abs=0.005) and read("5.7 cpd")["family"] == "grating"
+    assert read("HM")["family"] == "low-vision" and read("LP")["logmar"] is None
+
+
+@pytest.mark.parametrize("notation", ["0.5", "20/0", "", "6", "nothing", "-3 decimal", "nan logMAR", "9" * 60])
+def test_an_unreadable_acuity_is_refused_by_name(api: TestClient, notation: str) -> None:
+    answer = api.post("/api/calc/acuity", json={"notation": notation})
+    assert answer.status_code == 422 and answer.json()["field"] == "notation" and answer.json()["detail"]
+    assert answer.headers["content-type"] == "application/problem+json"
+
+
+def test_a_lens_moved_to_the_cornea_meridian_by_meridian(api: TestClient) -> None:
+    """F/(1 - dF) for each meridian, worked out by hand: 12/(1 - 0.144) = 14.0187, 14/(1 - 0.168) = 16.8269."""
+    answer = api.post("/api/calc/effective-power", json=MOVED).json()
+    assert answer["exact"]["sphere"] == pytest.approx(14.01869, abs=1e-5)
+    assert answer["exact"]["cylinder"] == pytest.approx(16.82692 - 14.01869, abs=1e-5)
+    assert answer["exact"]["axis"] == 90
+    assert answer["rounded"] == {"sphere": 14.0, "cylinder": 2.75, "axis": 90}
+    assert len(answer["working"]) >= 2 and all("D" in step for step in answer["working"])
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("sphere", 80),
+        ("axis", 200),
+        ("axis", None),
+        ("cylinder", 40),
+        ("from_vertex_distance_mm", 120),
+        ("to_vertex_distance_mm", -1),
+        ("step", 0),
+        ("sphere", "twelve"),
+        ("sphere", None),
+    ],
+)
+def test_an_impossible_lens_is_refused_by_name(api: TestClient, field: str, value: object) -> None:
+    answer = api.post("/api/calc/effective-power", json=MOVED | {field: value})
+    assert answer.status_code == 422 and answer.json()["field"] == field, answer.text
+
+
+@pytest.mark.parametrize("body", ['{"sphere": NaN}', '{"sphere": Infinity}', "[]", "null", "{", '{"notation": 5}'])
+def test_what_is_not_a_question_is_a_422_and_never_a_500(api: TestClient, body: str) -> None:
+    for path in ("acuity", "effective-power", "occlusion"):
+        answer = api.post(f"/api/calc/{path}", content=body, headers={"Content-Type": "application/json"})
+        assert answer.status_code == 422 and answer.json()["field"], answer.text
+
+
+def test_the_infant_rule_by_completed_month(api: TestClient) -> None:
+    """One hour a day per month of age until eight months (Infant Aphakia Treatment Study, PMC3336096, as read)."""
+    answer = api.post("/api/calc/occlusion", json=INFANT).json()
+    assert (answer["minutes_per_day"], answer["hours_per_day"], answer["phase"], answer["status"]) == (300, 5.0, "occlusion", "read")
+    assert answer["review_in_weeks"] > 0 and answer["rule"] and answer["source"] and answer["cautions"]
+
+
+def test_the_trials_doses_and_adaptation_first(api: TestClient) -> None:
+    """2 h for 20/40 to 20/80 (ATS2B), 6 h for 20/100 to 20/400 (ATS2A), after glasses (ATS5: 16 weeks)."""
+
+    def dose(**changed: object) -> dict[str, object]:
+        return api.post("/api/calc/occlusion", json=SCHOOLCHILD | changed).json()
+
+    assert dose()["minutes_per_day"] == 120
+    assert dose(amblyopic_acuity="20/100")["minutes_per_day"] == 360
+    first = dose(refractive_adaptation_weeks=4)
+    assert (first["minutes_per_day"], first["phase"]) == (0, "refractive-adaptation")
+    assert dose(refractive_adaptation_weeks="not-needed")["minutes_per_day"] == 120
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"age_months": 0, "age_at_surgery_months": 0},
+        {"age_months": 60},
+        {"fellow_eye_status": "aphakic"},
+        {"age_at_surgery_months": 0},
+        {"age_months": 12, "age_at_surgery_months": 7},
+        {"amblyopic_eye_status": "phakic", "age_at_surgery_months": None},
+    ],
+)
+def test_outside_the_trials_children_there_is_no_published_dose(api: TestClient, changed: dict[str, object]) -> None:
+    answer = api.post("/api/calc/occlusion", json=INFANT | changed)
+    assert answer.status_code == 200 and answer.json()["minutes_per_day"] is None and answer.json()["reason"]
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("age_months", -1),
+        ("age_at_surgery_months", 6),
+        ("age_at_surgery_months", None),
+        ("aetiology", "unknown"),
+        ("amblyopic_acuity", "0.5"),
+        ("age_months", None),
+    ],
+)
+def test_a_missing_or_impossible_fact_is_refused_by_name(api: TestClient, field: str, value: object) -> None:
+    answer = api.post("/api/calc/occlusion", json=INFANT | {field: value})
+    assert answer.status_code == 422 and answer.json()["field"] == field, answer.text
+
+
+def test_glasses_never_spoken_of_are_asked_for(api: TestClient) -> None:
+    answer = api.post("/api/calc/occlusion", json=SCHOOLCHILD | {"refractive_adaptation_weeks": None})
+    assert answer.status_code == 422 and answer.json()["field"] == "refractive_adaptation_weeks"
+
+
+def test_every_example_of_the_description_is_true(api: TestClient) -> None:
+    described = api.get("/api/openapi.json").json()
+    assert "Unversioned" in described["info"]["description"]
+    for path in ("acuity", "effective-power", "occlusion"):
+        content = described["paths"][f"/api/calc/{path}"]["post"]["requestBody"]["content"]["application/json"]
+        for example in content["schema"].get("examples") or content["examples"]:
+            assert api.post(f"/api/calc/{path}", json=example).status_code == 200
+
+
+def test_biometry_is_added_to_a_visit_as_a_new_version_and_never_over_somebody_elses(api: TestClient, signed_in, engine: Engine, clinic: TestClinic) -> None:
+    child = register(engine, clinic, infant())
+    made = submit(signed_in(Role.ORTHOPTIST), f"/children/{child.public_id}/visits/new", left_acuity="1.2 cpd", left_acuity_method="grating-cards")
+    visit_id = made.headers["location"].rsplit("/", 1)[1]
+    address = f"/api/children/{child.public_id}/visits/{visit_id}/biometry"
+    body = {"version": 1, "eyes": {"left": {"k1_dioptres": 46.25, "axial_length_mm": 18.1, "pressure_mmhg": 14}}}
+    assert api.put(address, json=body).status_code == 204
+    with reading(engine) as session:
+        visit = visits.visit(session, children.child(session, clinic.clinic_id, child.public_id), visit_id)
+    left = visit.eyes[Laterality.LEFT]
+    assert (visit.version, left.k1_dioptres, left.axial_length_mm, left.pressure_mmhg) == (2, 46.25, 18.1, 14)
+    assert left.acuity and left.acuity.typed == "1.2 cpd"
+    assert api.put(address, json=body).status_code == 409
+    assert api.put(address, json={"version": 2, "eyes": {"left": {"axial_length_mm": 181}}}).status_code == 422
+    assert api.put(address.replace(child.public_id, "nobody"), json=body).status_code == 404

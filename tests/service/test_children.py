@@ -1,0 +1,139 @@
+"""Registering a child, correcting particulars, and who may see whom."""
+
+from datetime import date
+
+import pytest
+from sqlalchemy import Engine
+
+from service.db import reading
+from service.facts import Role
+from service.store import children
+from tests.people import TODAY, TestClinic, infant, register, schoolchild
+from tests.service.pages import forms_of, send, submit
+
+TYPED = {
+    "reference": "A-77",
+    "short_name": "Robin",
+    "born_on": "2025-10-02",
+    "weeks_premature": "2",
+    "time_zone": "Europe/Lisbon",
+    "aetiology": "deprivation",
+    "amblyopic_eye": "left",
+    "right_status": "phakic",
+    "left_status": "aphakic",
+    "left_surgery_on": "2025-12-04",
+}
+
+
+def test_a_child_is_registered_with_dated_status_of_each_eye(signed_in) -> None:
+    browser = signed_in(Role.RECEPTION)
+    answer = submit(browser, "/children/new", **TYPED)
+    assert answer.status_code == 303
+    page = browser.get(answer.headers["location"]).text
+    assert "Robin" in page and "A-77" in page and "aphakic" in page and "4 Dec 2025" in page
+    assert "Robin" in browser.get("/").text
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "says"),
+    [
+        ("born_on", "2026-03-03", "in the future"),
+        ("born_on", "1980-01-01", "check the year"),
+        ("born_on", "yesterday", "is not a date"),
+        ("reference", "", "fill this in"),
+        ("weeks_premature", "30", "cannot be"),
+        ("time_zone", "Mars/Olympus", "is not a time zone"),
+        ("left_surgery_on", "", "needs the date"),
+        ("left_surgery_on", "2025-10-01", "not between birth and today"),
+        ("right_surgery_on", "2025-12-04", "has its own lens"),
+        ("aetiology", "laziness", "not one of the choices"),
+    ],
+)
+def test_an_impossible_value_is_refused_beside_its_field_and_everything_typed_stays(signed_in, field: str, typed: str, says: str) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    answer = submit(browser, "/children/new", **TYPED | {field: typed})
+    assert answer.status_code == 422
+    assert says in answer.text
+    kept = next(f for f in forms_of(answer.text) if "submission_key" in f.values).values
+    for name, value in (TYPED | {field: typed}).items():
+        if name not in ("aetiology",) or name != field:
+            assert kept.get(name, "") == value, name
+
+
+def test_the_same_form_sent_twice_registers_once(signed_in, engine: Engine, clinic: TestClinic) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    form = next(f for f in forms_of(browser.get("/children/new").text) if "submission_key" in f.values)
+    first, second = send(browser, form, "/children/new", **TYPED), send(browser, form, "/children/new", **TYPED)
+    assert first.headers["location"] == second.headers["location"]
+    with reading(engine) as session:
+        assert len(children.children(session, clinic.clinic_id, "", 10)) == 1
+
+
+def test_a_reference_belongs_to_one_child_of_a_clinic(signed_in) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    assert submit(browser, "/children/new", **TYPED).status_code == 303
+    again = submit(browser, "/children/new", **TYPED)
+    assert again.status_code == 422 and "already has the reference" in again.text
+
+
+def test_markup_in_a_name_is_shown_as_text(signed_in) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    answer = submit(browser, "/children/new", **TYPED | {"short_name": "<b>Max</b>"})
+    page = browser.get(answer.headers["location"]).text
+    assert "&lt;b&gt;Max&lt;/b&gt;" in page and "<b>Max" not in page
+
+
+def test_each_page_of_a_child_answers_the_right_person_a_colleague_and_nobody_else(
+    signed_in, visitor, engine: Engine, clinic: TestClinic, other_clinic: TestClinic
+) -> None:
+    child = register(engine, clinic, infant())
+    for path in ("", "/particulars", "/visits/new", "/occlusion", "/review", "/links"):
+        address = f"/children/{child.public_id}{path}"
+        assert signed_in(Role.ORTHOPTIST).get(address).status_code == 200, address
+        assert signed_in(Role.CLINICIAN).get(address).status_code == 200, address
+        assert signed_in(Role.ORTHOPTIST, other_clinic).get(address).status_code == 404, address
+        assert visitor.get(address).status_code == 303, address
+
+
+def test_another_clinics_child_looks_like_none_at_all(signed_in, engine: Engine, clinic: TestClinic, other_clinic: TestClinic) -> None:
+    child = register(engine, clinic, infant())
+    stranger = signed_in(Role.ORTHOPTIST, other_clinic)
+    theirs, nobodys = (stranger.get(f"/children/{i}") for i in (child.public_id, "no-such-child"))
+    assert theirs.status_code == nobodys.status_code == 404
+    assert "Baby" not in stranger.get("/").text
+
+
+def test_reception_registers_but_does_not_examine(signed_in, engine: Engine, clinic: TestClinic) -> None:
+    child = register(engine, clinic, infant())
+    assert signed_in(Role.RECEPTION).get(f"/children/{child.public_id}/visits/new").status_code == 403
+
+
+def test_of_two_people_editing_the_second_is_told_and_nothing_is_overwritten(signed_in, engine: Engine, clinic: TestClinic) -> None:
+    child = register(engine, clinic, schoolchild())
+    address = f"/children/{child.public_id}/particulars"
+    one, two = signed_in(Role.ORTHOPTIST), signed_in(Role.CLINICIAN)
+    of_one, of_two = (next(f for f in forms_of(b.get(address).text) if "version" in f.values) for b in (one, two))
+    assert send(one, of_one, address, short_name="Samuel").status_code == 303
+    late = send(two, of_two, address, short_name="Sammy")
+    assert late.status_code == 409 and "Somebody else has changed" in late.text and "Samuel" in late.text and "Sammy" in late.text
+    with reading(engine) as session:
+        assert children.child(session, clinic.clinic_id, child.public_id).short_name == "Samuel"
+
+
+def test_a_household_that_moves_keeps_its_past_days(signed_in, engine: Engine, clinic: TestClinic) -> None:
+    child = register(engine, clinic, schoolchild())
+    address = f"/children/{child.public_id}/particulars"
+    assert submit(signed_in(Role.ORTHOPTIST), address, "version", time_zone="Asia/Tokyo").status_code == 303
+    with reading(engine) as session:
+        moved = children.child(session, clinic.clinic_id, child.public_id)
+    assert moved.zone_on(date(2026, 3, 1)) == "Europe/Lisbon"
+    assert moved.zone_on(TODAY) == "Asia/Tokyo"
+
+
+def test_the_caseload_pages_by_reference(signed_in, engine: Engine, clinic: TestClinic) -> None:
+    for n in range(51):
+        register(engine, clinic, schoolchild(f"R-{n:03d}"))
+    browser = signed_in(Role.ORTHOPTIST)
+    first = browser.get("/").text
+    assert "R-049" in first and "R-050" not in first and "/?after=R-049" in first
+    assert "R-050" in browser.get("/?after=R-049").text

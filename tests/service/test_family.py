@@ -1,0 +1,171 @@
+"""What a caregiver can do with a link: see the plan, note wear, take it back; and what a link can never do."""
+
+from collections.abc import Callable
+from datetime import date, timedelta
+
+import pytest
+from sqlalchemy import Engine
+from starlette.testclient import TestClient
+
+from schedules.adherence import day_wear
+from service.actions import links, wear
+from service.actions.feed import day_address
+from service.clock import StoppedClock
+from service.db import reading, writing
+from service.facts import Child, Role
+from service.settings import Settings
+from service.store import wear as wear_store
+from tests.people import NOW, TODAY, TestClinic, register, schoolchild
+from tests.service.pages import forms_of, send
+from tests.service.signing import sign_two_hours
+
+
+@pytest.fixture
+def child(engine: Engine, clinic: TestClinic) -> Child:
+    child = register(engine, clinic, schoolchild(), NOW - timedelta(days=20))
+    sign_two_hours(engine, clinic, child, TODAY - timedelta(days=14), TODAY + timedelta(days=14))
+    return child
+
+
+@pytest.fixture
+def link(engine: Engine, clinic: TestClinic, child: Child) -> links.NewLink:
+    with writing(engine) as session:
+        return links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="Mother", label="time", alarm_minutes=None, now=NOW)
+
+
+@pytest.fixture
+def page(link: links.NewLink) -> str:
+    return f"/family/{link.page_token}"
+
+
+@pytest.fixture
+def worn(engine: Engine, child: Child) -> Callable[[date], object]:
+    def of(day: date) -> object:
+        with reading(engine) as session:
+            return day_wear(wear_store.entries(session, child.id, day, day + timedelta(days=1)), day)
+
+    return of
+
+
+def note(browser: TestClient, address: str, **typed: object):
+    html = browser.get(address).text
+    return send(browser, next(f for f in forms_of(html) if f.action.endswith("/wear")), address, **typed)
+
+
+def test_today_says_in_words_how_long_and_which_eye(visitor: TestClient, page: str) -> None:
+    html = visitor.get(page).text
+    assert "2 h" in html and "RIGHT" in html and "Baby" not in html and "Sam" not in html
+
+
+def test_all_some_and_none_are_noted(visitor: TestClient, page: str, worn) -> None:
+    assert note(visitor, page, how="all").status_code == 303
+    assert worn(TODAY).received_minutes == 120
+    yesterday = TODAY - timedelta(days=1)
+    assert note(visitor, f"{page}?day={yesterday}", how="some", minutes="45").status_code == 303
+    assert worn(yesterday).received_minutes == 45
+    before = TODAY - timedelta(days=2)
+    assert note(visitor, f"{page}?day={before}", how="none", reason="refused").status_code == 303
+    assert worn(before).nothing_worn
+    assert worn(TODAY - timedelta(days=3)).how_known == "unknown"
+
+
+def test_hours_without_the_glasses_are_shown_apart(visitor: TestClient, page: str, worn) -> None:
+    note(visitor, page, how="all", correction_worn="no")
+    assert (worn(TODAY).received_minutes, worn(TODAY).without_correction_minutes) == (0, 120)
+    assert "without the glasses" in visitor.get(page).text
+
+
+def test_a_double_tap_or_a_retry_never_doubles(visitor: TestClient, page: str, worn) -> None:
+    form = next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/wear"))
+    assert [send(visitor, form, page, how="all").status_code for _ in range(3)] == [303, 303, 303]
+    assert worn(TODAY).received_minutes == 120
+
+
+def test_a_second_all_of_it_asks_whether_to_add_or_to_change(visitor: TestClient, page: str, worn) -> None:
+    note(visitor, page, how="some", minutes="30")
+    asked = note(visitor, page, how="all")
+    assert asked.status_code == 409 and worn(TODAY).received_minutes == 30
+    question = next(f for f in forms_of(asked.text) if f.action.endswith("/wear"))
+    assert send(visitor, question, page, more="correct").status_code == 303
+    assert worn(TODAY).received_minutes == 120
+    question = next(f for f in forms_of(note(visitor, page, how="some", minutes="15").text) if f.action.endswith("/wear"))
+    assert send(visitor, question, page, more="add").status_code == 303
+    assert worn(TODAY).received_minutes == 135
+    question = next(f for f in forms_of(note(visitor, page, how="none", reason="ill").text) if f.action.endswith("/wear"))
+    assert send(visitor, question, page, more="correct").status_code == 303
+    assert worn(TODAY).received_minutes == 0
+
+
+def test_an_entry_is_taken_back_by_a_further_one_and_both_stay(visitor: TestClient, page: str, worn, engine: Engine, child: Child) -> None:
+    note(visitor, page, how="all")
+    undo = next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/undo"))
+    assert send(visitor, undo, page).status_code == 303
+    assert send(visitor, undo, page).status_code == 303, "a second undo changes nothing"
+    assert worn(TODAY).how_known == "unknown"
+    with reading(engine) as session:
+        assert len(wear_store.entries(session, child.id, TODAY, TODAY + timedelta(days=1))) == 2
+    assert note(visitor, page, how="some", minutes="20").status_code == 303
+    assert worn(TODAY).received_minutes == 20
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"how": "some", "minutes": "1500"}, "between 1 and 1440"),
+        ({"how": "some", "minutes": "two hours"}, "is not a number"),
+        ({"how": "some", "minutes": ""}, "How many minutes"),
+        ({"how": "none"}, "What got in the way"),
+        ({"how": "all", "on": str(TODAY + timedelta(days=1))}, "has not come yet"),
+        ({"how": "all", "on": str(TODAY - timedelta(days=8))}, "up to a week back"),
+    ],
+)
+def test_what_cannot_be_is_answered_in_plain_words(visitor: TestClient, page: str, worn, typed: dict[str, str], says: str) -> None:
+    answer = note(visitor, page, **typed)
+    assert answer.status_code == 422 and says in answer.text
+    assert worn(TODAY).how_known == "unknown"
+
+
+def test_looking_records_nothing(visitor: TestClient, page: str, link: links.NewLink, engine: Engine, settings: Settings, child: Child) -> None:
+    day = day_address(settings, link.subscription, TODAY).removeprefix(settings.public_url)
+    for address in (page, f"{page}?day={TODAY}&how=all&noted=yes", f"{page}/wear", f"{page}/undo", day, f"{day}/wear"):
+        visitor.get(address)
+        visitor.head(address)
+    with reading(engine) as session:
+        assert wear_store.entries(session, child.id, child.born_on, TODAY + timedelta(days=1)) == []
+
+
+def test_a_calendar_entrys_link_logs_its_day_and_no_other(
+    visitor: TestClient, page: str, link: links.NewLink, settings: Settings, worn, clock: StoppedClock
+) -> None:
+    yesterday = TODAY - timedelta(days=1)
+    address = day_address(settings, link.subscription, yesterday).removeprefix(settings.public_url)
+    note(visitor, page, how="all")
+    html = visitor.get(address).text
+    assert "The last seven days" not in html and "Noted for this day" not in html, "no history"
+    assert note(visitor, address, how="all", on=str(TODAY - timedelta(days=2))).status_code == 303
+    assert worn(yesterday).received_minutes == 120 and worn(TODAY - timedelta(days=2)).how_known == "unknown"
+    todays = next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/undo")).values["entry"]
+    undo = next(f for f in forms_of(visitor.get(address).text) if f.action.endswith("/undo"))
+    assert send(visitor, undo, address, entry=todays).status_code == 404
+    assert visitor.get(address[:-1] + ("0" if address[-1] != "0" else "1")).status_code == 404
+    assert visitor.get(address.replace(str(yesterday), str(TODAY))).status_code == 404
+    clock.at += timedelta(days=wear.DAYS_BACK)
+    assert visitor.get(address).status_code == 404, "seven days after its day it is closed"
+
+
+def test_an_unknown_and_a_revoked_link_answer_with_the_same_bytes(
+    visitor: TestClient, page: str, link: links.NewLink, signed_in, child: Child, settings: Settings
+) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    day = day_address(settings, link.subscription, TODAY).removeprefix(settings.public_url)
+    close = next(f for f in forms_of(browser.get(f"/children/{child.public_id}/links").text) if f.action.endswith("/close"))
+    assert send(browser, close, "").status_code == 303
+    without_ids = [a.text.split("<bdi>")[0] for a in (visitor.get(page), visitor.get("/family/odp_unknown"), visitor.get(day))]
+    assert visitor.get(page).status_code == visitor.get(day).status_code == 404
+    assert len(set(without_ids)) == 1
+
+
+def test_with_the_plan_over_nothing_is_asked_for(visitor: TestClient, page: str, clock: StoppedClock) -> None:
+    clock.at += timedelta(days=14)
+    html = visitor.get(page).text
+    assert "Nothing is planned" in html and "2 h" not in html.split("The last seven days")[0]

@@ -1,0 +1,231 @@
+"""The main job from a measured child to a reviewed one, through the pages."""
+
+from datetime import date, timedelta
+
+import pytest
+from sqlalchemy import Engine
+
+from service.clock import StoppedClock
+from service.db import reading
+from service.facts import Child, Role
+from service.store import children, signed
+from shared.vocabulary import Laterality
+from tests.people import TODAY, TestClinic, infant, register, schoolchild
+from tests.service.pages import forms_of, send, submit
+
+TRIAL_LENS = {
+    "left_acuity": "1.2 cpd",
+    "left_acuity_method": "grating-cards",
+    "right_acuity": "4.8 cpd",
+    "right_acuity_method": "grating-cards",
+    "left_trial_lens_dioptres": "29",
+    "left_over_sphere": "+2.50",
+    "left_over_cylinder": "-1.00",
+    "left_over_axis": "180",
+    "left_over_vertex_distance_mm": "12",
+}
+BOTH_EYES = {"left_acuity": "6/19", "left_acuity_method": "crowded-hotv", "right_acuity": "6/6", "right_acuity_method": "crowded-hotv"}
+
+
+@pytest.fixture
+def baby(engine: Engine, clinic: TestClinic) -> Child:
+    return register(engine, clinic, infant())
+
+
+@pytest.fixture
+def sam(engine: Engine, clinic: TestClinic) -> Child:
+    return register(engine, clinic, schoolchild())
+
+
+def signed_regimens(engine: Engine, child: Child):
+    with reading(engine) as session:
+        return signed.regimens(session, child)
+
+
+def test_a_visit_stands_beside_what_it_was_read_as(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    page = browser.get(submit(browser, f"/children/{baby.public_id}/visits/new", **TRIAL_LENS).headers["location"]).text
+    # 30 cycles/degree is 0.0 logMAR; 4.8 against 1.2 cycles/degree is a ratio of four, two octaves (the definitions)
+    assert "1.2 cpd" in page and "1.40 logMAR" in page and "2.0 octaves" in page
+    assert "+2.50" in page and "first time with this test" in page
+
+
+def test_between_grating_and_optotype_no_difference_is_given(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    typed = TRIAL_LENS | {"right_acuity": "6/12", "right_acuity_method": "crowded-pictures"}
+    page = browser.get(submit(browser, f"/children/{baby.public_id}/visits/new", **typed).headers["location"]).text
+    assert "different tests" in page
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "says"),
+    [
+        ("left_acuity", "0.5", "decimal"),
+        ("left_acuity", "20/0", "20/0"),
+        ("left_acuity_method", "", "Which test"),
+        ("left_acuity_method", "crowded-hotv", "is not a result of"),
+        ("left_not_testable", "yes", "please keep one"),
+        ("left_over_sphere", "80", "cannot be"),
+        ("left_over_axis", "200", "cannot be"),
+        ("left_over_axis", "", ""),
+        ("left_over_vertex_distance_mm", "120", "cannot be"),
+        ("left_over_sphere", "", "needs its sphere"),
+        ("left_trial_lens_dioptres", "", "belong together"),
+        ("left_refraction_sphere", "18", "means nothing without its vertex distance"),
+        ("on", "2025-10-01", "before the date of birth"),
+        ("on", "2026-03-03", "in the future"),
+    ],
+)
+def test_impossible_findings_are_refused_and_everything_typed_stays(signed_in, baby: Child, field: str, typed: str, says: str) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    answer = submit(browser, f"/children/{baby.public_id}/visits/new", **TRIAL_LENS | {field: typed})
+    assert answer.status_code == 422 and says in answer.text
+    kept = next(f for f in forms_of(answer.text) if "submission_key" in f.values).values
+    for name, value in (TRIAL_LENS | {field: typed}).items():
+        assert kept.get(name, "") == value, name
+
+
+def test_correcting_a_visit_keeps_what_stood_before_and_tells_the_second_editor(signed_in, sam: Child) -> None:
+    one, two = signed_in(Role.ORTHOPTIST), signed_in(Role.CLINICIAN)
+    visit = submit(one, f"/children/{sam.public_id}/visits/new", **BOTH_EYES).headers["location"]
+    of_one, of_two = (next(f for f in forms_of(b.get(f"{visit}/correct").text) if "version" in f.values) for b in (one, two))
+    assert send(one, of_one, f"{visit}/correct", left_acuity="6/15", reason="read from the wrong line").status_code == 303
+    page = one.get(visit).text
+    assert "6/15" in page and "read from the wrong line" in page
+    late = send(two, of_two, f"{visit}/correct", left_acuity="6/24", reason="retest")
+    assert late.status_code == 409 and "meanwhile" in late.text and "6/24" in late.text
+    assert "6/15" in two.get(visit).text
+
+
+def test_a_contact_lens_from_a_trial_lens_is_worked_out_shown_and_signed(signed_in, baby: Child, engine: Engine) -> None:
+    orthoptist, optometrist = signed_in(Role.ORTHOPTIST), signed_in(Role.OPTOMETRIST)
+    visit = submit(orthoptist, f"/children/{baby.public_id}/visits/new", **TRIAL_LENS).headers["location"]
+    page = optometrist.get(f"{visit}/correction").text
+    # trial +29.00, over-refraction +2.50 -1.00 x 180 at 12 mm: each meridian to the cornea, 2.5/(1-0.03) = 2.577 and 1.5/(1-0.018) = 1.527,
+    # spherical equivalent 29 + 2.052 = 31.052, with +2.00 for near 33.052 (contact-lens arithmetic, worked out by hand)
+    assert "+33.052 D" in page and "+2.577 D" in page and "+33.00 D" in page
+    assert "Your role may work this out, not sign it" in orthoptist.get(f"{visit}/correction").text
+    refused = submit(orthoptist, f"{visit}/correction", step="sign")
+    assert refused.status_code == 403
+    assert submit(optometrist, f"{visit}/correction", step="sign").status_code == 303
+    with reading(engine) as session:
+        (document,) = signed.corrections(session, children.child(session, baby.clinic_id, baby.public_id))
+    assert document.content["eyes"]["left"]["power"] == 33.0 and document.signed_by == "optometrist of one"
+    assert "+33.00 D" in orthoptist.get(f"/children/{baby.public_id}").text
+
+
+def test_spectacles_from_a_gross_refraction(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    typed = {"left_refraction_sphere": "5.5", "left_refraction_kind": "gross", "left_working_distance_cm": "50", "left_refraction_vertex_distance_mm": "12"}
+    visit = submit(browser, f"/children/{sam.public_id}/visits/new", **typed).headers["location"]
+    page = browser.get(f"{visit}/correction").text
+    # 50 cm takes off 1/0.5 m = 2.00 D (vergence, by definition): +3.50 at the same vertex distance
+    assert "+3.50 D sphere" in page
+
+
+def test_the_infants_dose_rises_by_completed_month_and_each_step_is_signed(signed_in, baby: Child, engine: Engine) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    address = f"/children/{baby.public_id}/occlusion"
+    page = browser.get(address).text
+    assert "5 h a day" in page and "the child's RIGHT eye" in page
+    looked = submit(browser, address, step="look", review_on="2026-04-27")
+    assert looked.status_code == 200
+    form = next(f for f in forms_of(looked.text) if "seen" in f.values)
+    answer = send(browser, form, address, step="sign", cautions_read="on")
+    assert answer.status_code == 303
+    (one,) = signed_regimens(engine, baby)
+    # born on 2 October: six completed months on 2 April
+    assert [(d.from_on, d.minutes) for d in one.regimen.doses] == [(TODAY, 300), (date(2026, 4, 2), 360)]
+    assert one.regimen.covered_eye is Laterality.RIGHT and one.signed_by == "orthoptist of one"
+    assert one.content["proposal"]["finding"]["sources"]
+
+
+def test_what_is_signed_is_what_was_seen(signed_in, baby: Child, engine: Engine) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    address = f"/children/{baby.public_id}/occlusion"
+    unseen = submit(browser, address, step="sign", cautions_read="on", review_on="2026-04-27")
+    assert unseen.status_code == 422 and "changed since it was shown" in unseen.text and "2026-04-27" in unseen.text
+    unread = submit(browser, address, step="sign")
+    assert unread.status_code == 422 and "read the cautions" in unread.text
+    assert signed_regimens(engine, baby) == []
+
+
+def test_covering_the_operated_eye_asks_for_a_reason_and_a_second_yes(signed_in, baby: Child, engine: Engine) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    address = f"/children/{baby.public_id}/occlusion"
+    asked = submit(browser, address, step="look", covered_eye="left")
+    assert asked.status_code == 422 and "please say why" in asked.text
+    asked = send(browser, next(f for f in forms_of(asked.text) if "covered_reason" in f.values), address, step="look", covered_reason="fellow eye fell behind")
+    assert asked.status_code == 422 and "please confirm" in asked.text
+    seen = send(browser, next(f for f in forms_of(asked.text) if "covered_reason" in f.values), address, step="look", covered_confirmed="on")
+    assert seen.status_code == 200
+    last = next(f for f in forms_of(seen.text) if "seen" in f.values)
+    assert send(browser, last, address, step="sign", cautions_read="on").status_code == 303
+    (one,) = signed_regimens(engine, baby)
+    assert one.regimen.covered_eye is Laterality.LEFT and one.content["covered_reason"] == "fellow eye fell behind"
+
+
+def test_where_no_dose_is_published_a_dose_of_ones_own_needs_its_reason(signed_in, sam: Child, engine: Engine) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    address = f"/children/{sam.public_id}/occlusion"
+    page = browser.get(address).text
+    assert "No published dose" in page
+    without = submit(browser, address, step="look", own_hours="3")
+    assert without.status_code == 422 and "needs a reason" in without.text
+    assert submit(browser, address, step="look", own_hours="25").status_code == 422
+    looked = submit(browser, address, step="look", own_hours="3", own_reason="our protocol")
+    answer = send(browser, next(f for f in forms_of(looked.text) if "seen" in f.values), address, step="sign", cautions_read="on")
+    assert answer.status_code == 303
+    (one,) = signed_regimens(engine, sam)
+    assert one.regimen.doses[0].minutes == 180 and one.content["own_reason"] == "our protocol"
+
+
+def test_glasses_first_then_two_hours(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    submit(browser, f"/children/{sam.public_id}/visits/new", **BOTH_EYES)
+    address = f"/children/{sam.public_id}/occlusion"
+    assert "No patch yet" in submit(browser, address, step="look", adaptation_weeks="3").text
+    assert "2 h a day" in submit(browser, address, step="look", adaptation_weeks="18", phase="occlusion", dose="proposed").text
+
+
+def test_an_optometrist_may_look_at_the_plan_but_not_sign_it(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    address = f"/children/{baby.public_id}/occlusion"
+    assert "Your role may look at this, not sign it" in browser.get(address).text
+    assert submit(browser, address, step="sign", cautions_read="on").status_code == 403
+
+
+def test_a_later_revision_supersedes_and_past_days_stay(signed_in, sam: Child, engine: Engine, clock: StoppedClock) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    address = f"/children/{sam.public_id}/occlusion"
+
+    def sign(**typed: str) -> None:
+        looked = submit(browser, address, step="look", dose="own", own_reason="ours", **typed)
+        assert looked.status_code == 200, looked.text
+        assert send(browser, next(f for f in forms_of(looked.text) if "seen" in f.values), address, step="sign", cautions_read="on").status_code == 303
+
+    sign(own_hours="2", review_on="2026-03-30")
+    clock.at += timedelta(hours=8)
+    clock.at += timedelta(days=7)
+    browser = signed_in(Role.ORTHOPTIST)
+    sign(own_hours="4", review_on="2026-04-06")
+    revisions = signed.revisions(signed_regimens(engine, sam))
+    from schedules.regimen import prescribed_minutes
+
+    assert [r.number for r in revisions] == [1, 2]
+    assert prescribed_minutes(revisions, TODAY + timedelta(days=6)) == 120
+    assert prescribed_minutes(revisions, TODAY + timedelta(days=7)) == 240
+    refused = submit(browser, address, step="look", dose="own", own_hours="4", own_reason="ours", start_on=str(TODAY))
+    assert refused.status_code == 422 and "past days stay as they were" in refused.text
+
+
+def test_a_link_is_shown_once(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    address = f"/children/{sam.public_id}/links"
+    form = next(f for f in forms_of(browser.get(address).text) if "caregiver" in f.values)
+    made = send(browser, form, address, caregiver="Mother, phone")
+    assert made.status_code == 200 and "https://clinic.example/feed/odf_" in made.text and "webcal://clinic.example/feed/odf_" in made.text
+    assert "https://clinic.example/family/odp_" in made.text and made.headers["cache-control"] == "no-store"
+    assert "odf_" not in browser.get(address).text and "Mother, phone" in browser.get(address).text
+    again = send(browser, form, address, caregiver="Mother, phone")
+    assert again.status_code == 422 and "shown once" in again.text and "odf_" not in again.text

@@ -1,0 +1,42 @@
+#!/usr/bin/env bash
+# What the tests need beside Python packages: installed where we may, else named loudly. Exits 1 under CI=true if anything is still missing.
+set -euo pipefail
+
+missing() {
+    command -v chromium >/dev/null || echo chromium
+    compgen -G "/usr/lib/*/libatomic.so.1" >/dev/null || echo libatomic1 # Playwright's driver is linked against it
+    [ -e /usr/share/fonts/truetype/noto/NotoSans-Regular.ttf ] || echo fonts-noto-core
+    compgen -G "/usr/lib/postgresql/*/bin/initdb" >/dev/null || echo postgresql
+}
+
+packages=$(missing)
+[ -n "$packages" ] || exit 0
+
+root=none
+if [ "$(id -u)" = 0 ]; then root=""; elif sudo -n true 2>/dev/null; then root="sudo -n"; fi
+if [ "$root" != none ] && command -v apt-get >/dev/null; then
+    # The tests start a database cluster of their own: without this line Debian would create another and start it.
+    conf=/etc/postgresql-common/createcluster.conf
+    [[ $packages != *postgresql* || -e $conf ]] || { $root mkdir -p "${conf%/*}" && echo "create_main_cluster = false" | $root tee $conf >/dev/null; }
+    echo "Installing" $packages "..."
+    $root apt-get update -qq || true
+    # shellcheck disable=SC2086  # several packages, several words
+    $root env DEBIAN_FRONTEND=noninteractive apt-get install -qq -y --no-install-recommends $packages >/dev/null || true
+    packages=$(missing)
+    [ -n "$packages" ] || exit 0
+fi
+
+cat >&2 <<END
+############################################################################
+#  SKIPPED, or bound to fail, for want of system packages:
+$(for package in $packages; do
+    case $package in
+        chromium | libatomic1) echo "#    $package: every test in a browser" ;;
+        fonts-noto-core) echo "#    fonts-noto-core: nothing, but screenshots show other letters" ;;
+        postgresql) echo "#    postgresql: every test of the store on PostgreSQL" ;;
+    esac
+done)
+#  As root on Debian:  apt-get install --no-install-recommends $(echo $packages)
+############################################################################
+END
+[ "${CI:-}" != true ]
