@@ -159,7 +159,7 @@ def infant(session: Session, clinic: DemoClinic, today: date, tokens: tuple[str,
 
 
 def moderate(session: Session, clinic: DemoClinic, today: date, tokens: tuple[str, str]) -> links.NewLink:
-    """Glasses first, then two hours a day; the review is due."""
+    """Glasses first, then two hours a day; seen today, a few days before the plan ends."""
     start = today - timedelta(weeks=30)
     patching = today - timedelta(weeks=10)
     s = register(session, clinic, start, today, _particulars("HM-1007", "Milo", month_on(today, -62), Aetiology.ANISOMETROPIC, AmblyopicEye.LEFT))
@@ -183,7 +183,7 @@ def moderate(session: Session, clinic: DemoClinic, today: date, tokens: tuple[st
     s.sign(patching, patching + timedelta(weeks=5), weeks_of_glasses=20)
     middle = patching + timedelta(weeks=5)
     s.examine(middle, seen(RIGHT, "6/6", chart), seen(LEFT, "6/15", chart))
-    s.sign(middle, today, weeks_of_glasses=25)
+    s.sign(middle, today + timedelta(days=5), weeks_of_glasses=25)
     s.wear(link, patching, today, STEADY)
     s.examine(today, seen(RIGHT, "6/6", chart), seen(LEFT, "6/12", chart))
     return link

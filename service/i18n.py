@@ -72,7 +72,7 @@ class Words:
         return self.date(value) if isinstance(value, dt.date) else str(value)
 
     def label(self, member: Enum) -> str:
-        return self.text(LABELS[member])
+        return self.text(LABELS[type(member)][member])
 
     def quantity(self, q: Quantity) -> str:
         """A number with its unit, as `+18.25 D`; a minus sign, not a hyphen."""

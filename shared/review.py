@@ -163,15 +163,17 @@ def _fellow_eye(f: ReviewFacts) -> Iterator[Finding]:
 
 
 def _review_due(f: ReviewFacts) -> Iterator[Finding]:
-    if f.ended_unreviewed and f.review_on:
-        yield Finding(
-            "plan-ended",
-            msg("The plan ended on %(on)s and nothing was signed since: no patch is shown anywhere.", on=f.review_on),
-            Status.COMMON_PRACTICE,
-            weight=Weight.ACT,
-        )
-    elif f.review_on and f.review_on - f.today <= timedelta(days=7):
-        yield Finding("review-near", msg("The review is due on %(on)s; the plan ends that day.", on=f.review_on), Status.COMMON_PRACTICE, weight=Weight.CHECK)
+    if f.review_on is None:
+        return
+    if f.ended_unreviewed and f.review_on < f.today:
+        text = msg("The plan ended on %(on)s and nothing was signed since: no patch is shown anywhere.", on=f.review_on)
+        yield Finding("plan-ended", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+    elif f.ended_unreviewed:
+        text = msg("The review is today: the plan has ended, and no patch is shown until the next one is signed.")
+        yield Finding("review-today", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
+    elif f.review_on - f.today <= timedelta(days=7):
+        text = msg("The review is due on %(on)s; the plan ends that day.", on=f.review_on)
+        yield Finding("review-near", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
 
 
 def _wear(f: ReviewFacts) -> Iterator[Finding]:

@@ -84,7 +84,7 @@ class Case:
         amblyopic = self.child.amblyopic_eye.laterality
         pair = newest_pair(self.visits)
         method = pair.eyes[Laterality.RIGHT].acuity_method if pair else None
-        newest, current = self.newest.regimen if self.newest else None, self.current.regimen if self.current else None
+        newest, under_review, last_on = self.newest.regimen if self.newest else None, self.under_review, self._last_day_of_plan
         found = self.adherence(self.course_from or self.today, self.today)
         return ReviewFacts(
             today=self.today,
@@ -92,11 +92,11 @@ class Case:
             method=method,
             amblyopic=self._readings(amblyopic, method),
             fellow=self._readings(amblyopic.other if amblyopic else None, method),
-            phase=current.phase if current else None,
-            minutes_per_day=current.minutes_on(self.today) if current else 0,
+            phase=under_review.phase if under_review else None,
+            minutes_per_day=under_review.minutes_on(last_on) if under_review else 0,
             weeks_on_dose=self._weeks_on_dose(),
             review_on=newest.review_on if newest else None,
-            ended_unreviewed=current is None and newest is not None and newest.phase is not Phase.STOP and newest.start_on <= self.today,
+            ended_unreviewed=self.current is None and under_review is not None,
             known_days_share=found.days_known / found.days_prescribed if found.days_prescribed else None,
             received_share_of_known=found.high,
             operated=any((status := self.child.status(eye, self.today)) is not None and status.operated for eye in Laterality),
@@ -110,13 +110,25 @@ class Case:
         series = by_test(self.visits, eye).get(method, [])
         return tuple(Reading(on, f.acuity, f.reliability is not Reliability.POOR) for on, f in series if f.acuity is not None)
 
+    @property
+    def under_review(self) -> Regimen | None:
+        """The revision a review looks at: the one in force, or the last one where it has ended and nothing followed; None after a stop."""
+        begun = [r for r in self.revisions if r.start_on <= self.today]
+        return begun[-1] if begun and begun[-1].phase is not Phase.STOP else None
+
+    @property
+    def _last_day_of_plan(self) -> date:
+        """Today while a plan is in force, else its last day: on the day of the review the plan is already over."""
+        r = self.under_review
+        return min(self.today, r.review_on - timedelta(days=1)) if r and r.review_on else self.today
+
     def _weeks_on_dose(self) -> float:
-        """Weeks for which the minutes of today have been the prescribed ones, without a break."""
-        day = self.today if prescribed_minutes(self.revisions, self.today) else self.today - timedelta(days=1)
-        minutes, first = prescribed_minutes(self.revisions, day), day
+        """Weeks up to the plan's last day for which its minutes have been the prescribed ones, without a break."""
+        last = first = self._last_day_of_plan
+        minutes = prescribed_minutes(self.revisions, last)
         while minutes and prescribed_minutes(self.revisions, first - timedelta(days=1)) == minutes:
             first -= timedelta(days=1)
-        return (day - first).days // 7
+        return ((last - first).days + 1) // 7 if minutes else 0
 
     def occlusion_facts(self, *, adaptation_weeks: float | None, glasses_needed: bool, waking_hours: float | None) -> OcclusionFacts | None:
         """None where no eye is known to be amblyopic."""

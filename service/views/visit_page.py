@@ -44,7 +44,7 @@ def read_as(acuity: Acuity, words: Words) -> str:
         return words.gettext("no logMAR is defined for this")
     parts = [words.quantity(Quantity(acuity.logmar, Unit.LOGMAR))]
     if acuity.cycles_per_degree is not None:
-        parts.append(words.quantity(Quantity(acuity.cycles_per_degree, Unit.CYCLES_PER_DEGREE)))
+        parts.append(words.gettext("by a grating"))
     elif acuity.snellen_metres and acuity.snellen_feet:
         parts.append(f"{acuity.snellen_metres} ({acuity.snellen_feet})")
     return ", ".join(parts)

@@ -78,6 +78,12 @@ def browser_context_args(browser_context_args, size: str):
 
 
 @pytest.fixture
+def page(page):
+    page.set_default_timeout(5_000)
+    return page
+
+
+@pytest.fixture
 def shot(page, size: str):
     """Saves what the page shows, to be looked at; also refuses a page that is wider than its screen."""
     SHOTS.mkdir(exist_ok=True)

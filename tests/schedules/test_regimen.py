@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from schedules.regimen import Regimen, in_force, plan_endings, plan_ends_on, prescribed_minutes
-from shared.errors import ClinicalInputError
 from shared.dose import DatedDose
+from shared.errors import ClinicalInputError
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 MONDAY = date(2026, 3, 2)
