@@ -39,6 +39,15 @@ _FORMS: dict[Unit, tuple[int, int, bool, str]] = {
     Unit.DEGREES: (0, 0, False, "%(n)s°"),
 }
 
+# what is counted has a singular of its own
+_ONE: dict[Unit, str] = {
+    Unit.LINES: "%(n)s line",
+    Unit.OCTAVES: "%(n)s octave",
+    Unit.WEEKS: "%(n)s week",
+    Unit.MONTHS: "%(n)s month",
+    Unit.YEARS: "%(n)s year",
+}
+
 
 class Words:
     """Everything a page, feed or message needs to speak one language."""
@@ -80,7 +89,9 @@ class Words:
         value = round_half_up(q.value, 10.0**-most)
         number = format_decimal(abs(value), format=f"#,##0.{'0' * least}{'#' * (most - least)}" if most else "#,##0", locale=self.locale)
         sign = "\u2212" if value < 0 else "+" if signed and value > 0 else ""
-        return self.gettext(form) % {"n": sign + number}
+        one = _ONE.get(q.unit)
+        text = self.catalogue.ngettext(one, form, 1 if abs(value) == 1 else 2) if one else self.gettext(form)
+        return text % {"n": sign + number}
 
     def dioptres(self, value: float) -> str:
         return self.quantity(Quantity(value, Unit.DIOPTRE))
@@ -96,6 +107,10 @@ class Words:
 
     def date(self, day: dt.date) -> str:
         return format_date(day, "d MMM yyyy", locale=self.locale)
+
+    def day_of(self, at: dt.datetime, time_zone: str) -> str:
+        """The local date of an instant."""
+        return self.date(at.astimezone(ZoneInfo(time_zone)).date())
 
     def long_date(self, day: dt.date) -> str:
         return format_date(day, "EEEE d MMMM", locale=self.locale)

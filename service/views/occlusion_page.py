@@ -11,6 +11,7 @@ from service.views.case import Case, newest_pair
 from service.views.shown import FindingShown, SourceShown, age_shown, finding_shown, sources_shown
 from service.views.visit_page import read_as
 from shared.dose import NoPublishedDose
+from shared.findings import Quantity, Unit
 from shared.vocabulary import Phase
 
 
@@ -19,7 +20,7 @@ class ProposalShown:
     minutes: int | None  # None: no published dose
     phase: str
     reason: str
-    review_in_weeks: int | None
+    review_in: str
     finding: FindingShown | None
     sources: tuple[SourceShown, ...]
     cautions: tuple[str, ...]
@@ -78,12 +79,12 @@ def view(c: Case, facts: Facts, draft: Draft, worked: Worked | None, may_sign: b
 def _proposal(facts: Facts, words: Words) -> ProposalShown:
     found = answer(facts)
     if isinstance(found, NoPublishedDose):
-        return ProposalShown(None, "", words.text(found.reason), None, None, sources_shown(found.sources), ())
+        return ProposalShown(None, "", words.text(found.reason), "", None, sources_shown(found.sources), ())
     return ProposalShown(
         minutes=found.minutes_per_day,
         phase=words.label(found.phase),
         reason="",
-        review_in_weeks=found.review_in_weeks,
+        review_in=words.quantity(Quantity(found.review_in_weeks, Unit.WEEKS)),
         finding=finding_shown(found.finding, words),
         sources=(),
         cautions=tuple(map(words.text, found.cautions)),
@@ -100,7 +101,7 @@ def _facts_used(c: Case, facts: Facts, words: Words) -> tuple[tuple[str, str], .
         (words.gettext("Fellow eye"), words.label(facts.fellow_eye_status)),
     ]
     if facts.age_at_surgery_months is not None:
-        rows.append((words.gettext("Age at surgery"), words.gettext("%(months)s months") % {"months": facts.age_at_surgery_months}))
+        rows.append((words.gettext("Age at surgery"), words.quantity(Quantity(facts.age_at_surgery_months, Unit.MONTHS))))
     pair = newest_pair(c.visits)
     if pair and facts.amblyopic_acuity and facts.fellow_acuity:
         rows.append((words.gettext("Measured on"), words.date(pair.on)))

@@ -68,7 +68,7 @@ def age_shown(born_on: date, on: date, words: Words) -> str:
     """Months below two years, then years and months."""
     months = completed_months(born_on, on)
     if months < 24:
-        return words.gettext("%(months)s months") % {"months": months}
+        return words.quantity(Quantity(months, Unit.MONTHS))
     return words.gettext("%(years)s y %(months)s m") % {"years": months // 12, "months": months % 12}
 
 

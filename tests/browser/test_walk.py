@@ -7,7 +7,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from service.facts import Role
-from tests.browser.conftest import Demo
+from tests.running import Demo
 
 pytestmark = pytest.mark.browser
 

@@ -1,0 +1,41 @@
+"""Makes the README's pictures from the demo: `python -m tests.browser.pictures`."""
+
+import shutil
+import tempfile
+from pathlib import Path
+
+from playwright.sync_api import Page, sync_playwright
+
+from service.facts import Role
+from tests.running import Demo, running_demo
+
+PICTURES = Path(__file__).parents[2] / "demo_data" / "pictures"
+DESK, PHONE = {"width": 1280, "height": 860}, {"width": 390, "height": 844}
+
+
+def main() -> None:
+    PICTURES.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder, running_demo(Path(folder)) as demo, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"))
+        _clinic(browser.new_page(viewport=DESK), demo)
+        _family(browser.new_page(viewport=PHONE), demo)
+        browser.close()
+
+
+def _clinic(page: Page, demo: Demo) -> None:
+    demo.sign_in(page, Role.CLINICIAN)
+    page.screenshot(path=PICTURES / "caseload.png")
+    addresses = {name: page.get_by_role("link", name=name).get_attribute("href") for name in ("Milo", "Juno")}
+    page.goto(f"{demo.address}{addresses['Milo']}/review")
+    page.screenshot(path=PICTURES / "review.png")
+    page.goto(f"{demo.address}{addresses['Juno']}/occlusion")
+    page.screenshot(path=PICTURES / "occlusion.png")
+
+
+def _family(page: Page, demo: Demo) -> None:
+    page.goto(demo.caregiver)
+    page.screenshot(path=PICTURES / "family.png")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,65 @@
+"""The demo in a real server on a free port, for browsers and calendar clients."""
+
+import socket
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+import uvicorn
+
+from demo_data.build import SHOWN, DemoTokens, build
+from demo_data.clinic import PASSWORD, TIME_ZONE, sign_in_name
+from service.app import create_app
+from service.clock import StoppedClock, local_today
+from service.db import open_engine
+from service.facts import Role
+from service.migrate import migrate
+from service.settings import Settings
+
+NOW = datetime(2026, 3, 10, 9, 0, tzinfo=UTC)
+
+
+@dataclass(frozen=True)
+class Demo:
+    address: str
+    tokens: DemoTokens
+    clock: StoppedClock
+
+    @property
+    def caregiver(self) -> str:
+        return f"{self.address}/family/{self.tokens.link(SHOWN)[1]}"
+
+    @property
+    def feed(self) -> str:
+        return f"{self.address}/feed/{self.tokens.link(SHOWN)[0]}/plan.ics"
+
+    def sign_in(self, page, role: Role) -> None:
+        page.goto(f"{self.address}/sign-in")
+        page.get_by_label("Sign-in name").fill(sign_in_name(role))
+        page.get_by_label("Password").fill(PASSWORD)
+        page.get_by_role("button", name="Sign in").click()
+        page.wait_for_url(f"{self.address}/")
+
+
+@contextmanager
+def running_demo(folder: Path) -> Iterator[Demo]:
+    """Built anew each time: what one test signs, no other sees."""
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        port = listening.getsockname()[1]
+        settings = Settings(demo=True, port=port, public_url=f"http://127.0.0.1:{port}", database_url=f"sqlite:///{folder / 'demo.db'}")
+        engine, clock, tokens = open_engine(settings.database_url), StoppedClock(NOW), DemoTokens("a key of the tests")
+        migrate(engine)
+        build(engine, local_today(NOW, TIME_ZONE), NOW, tokens)
+        server = uvicorn.Server(uvicorn.Config(create_app(settings, engine, clock), access_log=False, log_config=None, lifespan="off"))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
+        thread.start()
+        try:
+            yield Demo(settings.public_url, tokens, clock)
+        finally:
+            server.should_exit = True
+            thread.join()
+            engine.dispose()

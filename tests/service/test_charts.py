@@ -1,0 +1,81 @@
+"""Geometry of the charts: what must be seen, whatever the numbers."""
+
+import re
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.i18n import words
+from service.views.charts import AcuityPoint, PhaseBand, WeekDay, WeekDose, acuity_chart, dose_chart, week_bars
+
+FIRST, END = date(2026, 1, 1), date(2026, 3, 1)
+EN = words("en")
+
+
+def point(day: int, logmar: float, role: str = "amblyopic", series: str = "HOTV", reliable: bool = True) -> AcuityPoint:
+    return AcuityPoint(FIRST + timedelta(days=day), role, logmar, reliable, series, 0.18, role)
+
+
+def chart(*points: AcuityPoint):
+    return acuity_chart(points, (PhaseBand(FIRST, END, "occlusion"),), FIRST, END, EN)
+
+
+@given(st.lists(st.floats(-0.3, 2.3), min_size=1, max_size=12))
+def test_lower_logmar_lies_lower_and_every_mark_inside_the_frame(values: list[float]) -> None:
+    for plate in chart(*(point(n, v) for n, v in enumerate(values))).plates:
+        marks = [m for line in plate.lines for m in line.marks]
+        for (one, v), (other, u) in zip(zip(marks, values, strict=True), list(zip(marks, values, strict=True))[1:], strict=False):
+            if v < u - 0.02:
+                assert one.y > other.y
+        assert all(plate.frame.left <= m.x <= plate.frame.right and 0 <= m.y <= plate.bottom for m in marks)
+
+
+def test_a_change_of_test_breaks_the_line_and_starts_a_new_series() -> None:
+    for plate in chart(point(0, 0.8, series="grating cards"), point(10, 0.7, series="grating cards"), point(20, 0.6), point(30, 0.5)).plates:
+        assert len(plate.lines) == 2 and len(plate.changes) == 1
+        assert {t.text for t in plate.tests} == {"grating cards", "HOTV"}
+
+
+def test_the_eyes_differ_by_more_than_colour_and_a_poor_reading_by_its_fill() -> None:
+    plate = chart(point(0, 0.6), point(10, 0.5, reliable=False), point(0, 0.1, "fellow"), point(10, 0.0, "fellow")).plates[0]
+    amblyopic, fellow = plate.lines
+    assert amblyopic.style != fellow.style and amblyopic.marks[0].outline != fellow.marks[0].outline
+    assert [m.reliable for m in amblyopic.marks] == [True, False]
+    assert len(plate.ends) == 2, "each line is named at its end"
+
+
+def test_both_charts_share_their_time_axis() -> None:
+    doses = dose_chart([WeekDose(FIRST, 840, 600, 1, 0)], (), FIRST, END, EN)
+    for above, below in zip(chart(point(0, 0.5)).plates, doses.plates, strict=True):
+        assert above.frame.left == below.frame.left and above.frame.right == below.frame.right
+        assert [(t.at, t.text) for t in above.days] == [(t.at, t.text) for t in below.days]
+
+
+def test_a_chart_says_in_words_what_it_shows() -> None:
+    found = chart(point(0, 0.6), point(10, 0.4))
+    assert found.title and "0.40" in found.desc
+
+
+@given(st.lists(st.tuples(st.integers(0, 960), st.none() | st.integers(0, 960)), min_size=7, max_size=7))
+def test_the_week_fills_to_what_was_worn_lines_what_was_prescribed_and_stripes_the_unknown(days: list[tuple[int, int | None]]) -> None:
+    shown = [WeekDay(FIRST + timedelta(days=n), "x", prescribed, received, "said") for n, (prescribed, received) in enumerate(days)]
+    found = week_bars(shown, "week")
+    for column, (prescribed, received) in zip(found.columns, days, strict=True):
+        assert bool(column.stripes) is (received is None and prescribed > 0)
+        assert bool(column.prescribed) is (prescribed > 0)
+        height = column.worn.height if column.worn else 0
+        assert (height > 0) is bool(received) or (received or 0) < 5
+        assert column.space.y >= 0 and column.space.y + column.space.height <= found.height
+
+
+def test_no_template_carries_what_the_policy_would_block() -> None:
+    pages = (Path(__file__).parents[2] / "templates").rglob("*.html")
+    assert [p.name for p in pages if re.search(r'\sstyle="(?!radio|select)|<style|<script|\son[a-z]+="', p.read_text())] == []
+
+
+def test_without_a_point_there_is_no_chart() -> None:
+    with pytest.raises(ValueError, match=r"."):
+        chart()
