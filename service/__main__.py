@@ -32,7 +32,8 @@ def main() -> int:
     commands.add_parser("doctor", help="check settings and database, and say what to mend")
     given = parser.parse_args()
     logging.basicConfig(level=logging.INFO, stream=sys.stderr, format="%(asctime)s %(levelname)s %(name)s %(message)s")
-    logging.getLogger("apscheduler").setLevel(logging.WARNING)
+    for chatty in ("apscheduler", "alembic"):
+        logging.getLogger(chatty).setLevel(logging.WARNING)
     try:
         if given.command == "demo":
             return _demo(given.today, given.keep)

@@ -44,7 +44,7 @@ def _answer(request: Request, status: int, title: Message, detail: Message) -> R
     speak = words(LOCALE)
     if _for_api(request):
         return problem(status, speak.text(title), speak.text(detail))
-    context = {"visitor": None, "title": speak.text(title), "detail": speak.text(detail), "request_id": getattr(request.state, "request_id", "")}
+    context = {"visitor": None, "title": speak.text(title), "detail": speak.text(detail)}
     return wiring(request).renderer.page(speak, "error.html", context, status)
 
 

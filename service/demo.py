@@ -24,17 +24,19 @@ class NotADemoDatabaseError(Exception):
     """The database holds a real clinic; the demo never touches it."""
 
 
-def prepare(settings: Settings, today: date | None, keep: bool) -> tuple[Engine, Clock, DemoTokens]:
-    """An engine on a database with the demo in it: built anew unless `keep` and one is there."""
+def prepare(settings: Settings, today: date | None, keep: bool, folder: Path = ROOT / ".demo") -> tuple[Engine, Clock, DemoTokens]:
+    """An engine on a database with the demo in it: built anew unless `keep` and one is there. `folder` holds its key."""
     clock = SystemClock.on(today) if today else SystemClock()
-    secret = ROOT / ".demo" / "secret"
+    secret = folder / "secret"
     if not (keep and secret.exists()):
         secret.parent.mkdir(exist_ok=True)
         secret.write_text(token_urlsafe(32))
     tokens = DemoTokens(secret.read_text())
     engine = open_engine(settings.database_url)
-    if inspect(engine).has_table("clinic") and not keep:
-        _empty(engine)
+    if inspect(engine).has_table("clinic"):
+        _refuse_real_clinics(engine)
+        if not keep:
+            _empty(engine)
     migrate(engine)
     with reading(engine) as session:
         built = people.any_clinic(session)
@@ -44,11 +46,15 @@ def prepare(settings: Settings, today: date | None, keep: bool) -> tuple[Engine,
     return engine, clock, tokens
 
 
-def _empty(engine: Engine) -> None:
-    """Only ever empties a database that holds demo clinics and nothing else."""
+def _refuse_real_clinics(engine: Engine) -> None:
     with reading(engine) as session:
-        if not people.holds_only_demo_data(session):
-            raise NotADemoDatabaseError("DATABASE_URL points to a database that holds a real clinic; the demo leaves it alone")
+        real = not people.holds_only_demo_data(session)
+    if real:
+        engine.dispose()
+        raise NotADemoDatabaseError("DATABASE_URL points to a database that holds a real clinic; the demo leaves it alone")
+
+
+def _empty(engine: Engine) -> None:
     url = make_url(engine.url)
     if url.get_backend_name() == "sqlite" and url.database:
         engine.dispose()

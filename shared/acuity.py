@@ -16,7 +16,7 @@ SNAP_LOGMAR = 0.01  # a chart's printed fractions are rounded by up to this much
 FEET = (10, 12.5, 15, 16, 20, 25, 30, 32, 40, 50, 60, 63, 70, 80, 100, 125, 150, 160, 200, 250, 300, 320, 400, 500, 630, 800)
 METRES = (3, 3.8, 4.5, 4.8, 5, 6, 7.5, 9, 9.5, 12, 15, 18, 19, 24, 30, 36, 38, 48, 60, 75, 95, 120, 150, 190, 240)
 
-_NUMBER = r"([+-]?\d+(?:\.\d+)?)"
+_NUMBER = r"([+-]?\d{1,6}(?:\.\d{1,6})?)"  # more digits than any acuity has would overflow the arithmetic
 _LOW_VISION = {
     "cf": "counting_fingers",
     "counting fingers": "counting_fingers",
@@ -78,7 +78,7 @@ def read_acuity(typed: str, field: str = "acuity") -> Acuity:
     if text in _LOW_VISION:
         name = _LOW_VISION[text]
         return Acuity(shown, AcuityFamily.LOW_VISION, number("lange-2009", name).value if name else None)
-    if m := re.fullmatch(rf"(\d+)\s*/\s*{_NUMBER}", text):
+    if m := re.fullmatch(rf"(\d{{1,6}})\s*/\s*{_NUMBER}", text):
         return _snellen(shown, int(m[1]), float(m[2]), field)
     if m := re.fullmatch(rf"{_NUMBER}\s*(decimal|dec|logmar|cpd|c/deg|cycles/deg|cycles/degree|cycles per degree)", text):
         return _with_unit(shown, float(m[1]), m[2], field)

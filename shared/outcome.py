@@ -1,4 +1,4 @@
-"""How a course of treatment is measured: Stewart, Moseley and Fielder 2003 (read). logMAR, lower is better."""
+"""How a course of treatment is measured: Stewart, Moseley and Fielder 2003 (`stewart-2003`, read). logMAR, lower is better."""
 
 from shared.errors import ClinicalInputError
 from shared.findings import msg
@@ -9,13 +9,13 @@ def residual_amblyopia(amblyopic_end: float, fellow_end: float) -> float:
     return amblyopic_end - fellow_end
 
 
-def proportional_improvement(amblyopic_start: float, amblyopic_end: float, fellow_start: float) -> float:
-    """The share of the deficit that was made good: (start - end) / (start - fellow's start), all logMAR (Stewart 2003).
+def proportional_improvement(amblyopic_start: float, amblyopic_end: float, fellow_end: float) -> float:
+    """The share of the deficit that was made good: (start - end) / (start - fellow's end), all logMAR (Stewart 2003).
 
-    Above 1 the amblyopic eye ends better than the fellow eye began, below 0 it got worse. Loses accuracy when the fellow eye itself drops.
-    Raises `ClinicalInputError` naming `fellow_start` where there was no deficit.
+    Above 1 the amblyopic eye ends better than the fellow eye, below 0 it got worse. Loses accuracy when the fellow eye itself drops.
+    Raises `ClinicalInputError` naming `fellow_end` where there was no deficit.
     """
-    deficit = amblyopic_start - fellow_start
+    deficit = amblyopic_start - fellow_end
     if deficit == 0:
-        raise ClinicalInputError("fellow_start", msg("Both eyes began alike: there was no deficit of which a share could be made good."))
+        raise ClinicalInputError("fellow_end", msg("The amblyopic eye began where the fellow eye ended: there was no deficit to make good."))
     return (amblyopic_start - amblyopic_end) / deficit

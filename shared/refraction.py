@@ -66,7 +66,7 @@ class SpheroCylinder:
 
 def from_power_vector(m: float, j0: float, j45: float) -> SpheroCylinder:
     """The minus-cylinder form of (M, J0, J45), all in D: C = -2 sqrt(J0² + J45²), a = atan2(J45, J0) / 2."""
-    cylinder = -2 * math.hypot(j0, j45)
+    cylinder = -2 * math.hypot(j0, j45) + 0.0  # never -0.0
     axis = math.degrees(math.atan2(j45, j0)) / 2
     return SpheroCylinder(m - cylinder / 2, cylinder, axis if axis > 0 else axis + 180)
 
@@ -83,7 +83,7 @@ def at_vertex_distance(rx: SpheroCylinder, from_mm: float, to_mm: float) -> Work
     """The lens that does the same at another vertex distance; both in mm from the cornea.
 
     F' = F / (1 - d F), d = (from - to) in m, for each principal meridian by itself; the axis stays (standard ophthalmic optics, formula
-    as read on teaching pages; textbook from memory). Raises `ClinicalInputError` naming the distance, or `sphere` where no lens can do it.
+    as read on teaching pages; textbook from memory). Raises `ClinicalInputError` naming the distance, or `sphere` or `cylinder` where no lens can do it.
     """
     _check_distance(from_mm, "from_vertex_distance_mm")
     _check_distance(to_mm, "to_vertex_distance_mm")

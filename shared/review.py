@@ -148,7 +148,11 @@ def _fellow_eye(f: ReviewFacts) -> Iterator[Finding]:
             text = msg("Fellow eye down by %(drop)s on grating cards since %(on)s: retest.", drop=drop, on=best.on)
             yield Finding("fellow-eye-grating", text, Status.DERIVED, value=drop, weight=Weight.CHECK)
         return
-    if now.acuity.nominal_logmar is None or best.acuity.nominal_logmar is None:
+    if best.acuity.nominal_logmar is None:
+        return
+    if now.acuity.nominal_logmar is None:
+        text = msg("Fellow eye down from “%(before)s” to “%(now)s”: pause the patch and see why.", before=best.acuity.typed, now=now.acuity.typed)
+        yield Finding("fellow-eye-category", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
         return
     lines = round_half_up((now.acuity.nominal_logmar - best.acuity.nominal_logmar) * 10)
     limit = number("aao-ppp-2022", "fellow_lines")
@@ -243,7 +247,7 @@ def _change(f: ReviewFacts) -> Iterator[Finding]:
         text = msg("Amblyopic eye %(change)s since %(on)s; how far a retest with this test may differ was not found published.", change=change, on=good[0].on)
         yield Finding("amblyopic-change", text, Status.DERIVED, value=change)
         return
-    beyond = abs(change.value) > limit
+    beyond = abs(change.value) > limit + _TOLERANCE
     params: dict[str, Param] = {"change": change, "on": good[0].on, "limit": Quantity(limit, Unit.LOGMAR)}
     text = (
         msg("Amblyopic eye %(change)s since %(on)s: more than a retest may differ (±%(limit)s).", **params)

@@ -15,9 +15,23 @@ from service.i18n import Words, words
 from service.settings import Settings
 from service.store import children, links, people, signed
 from service.tokens import day_signature
+from shared.findings import msg
 
 CLOSED_FOR = timedelta(days=14)
 NOTE_FETCH_EVERY = timedelta(minutes=15)
+
+
+OTHER_CALENDAR = msg("another calendar")
+CALENDARS = (
+    ("google", msg("Google calendar")),
+    ("dataaccessd", msg("iPhone or iPad calendar")),
+    ("macos", msg("Mac calendar")),
+    ("icsx5", msg("Android calendar")),
+    ("thunderbird", msg("Thunderbird")),
+    ("outlook", msg("Outlook")),
+    ("microsoft", msg("Outlook")),
+    ("nextcloud", msg("Nextcloud")),
+)
 
 
 class FeedGoneError(Exception):
@@ -99,18 +113,8 @@ def note_fetch(engine: Engine, subscription: Subscription, agent: str, now: date
 
 
 def friendly_agent(agent: str) -> str:
-    """A calendar program's general kind; the header itself is not kept."""
-    known = (
-        ("google", "Google calendar"),
-        ("dataaccessd", "iPhone or iPad calendar"),
-        ("macos", "Mac calendar"),
-        ("icsx5", "Android calendar"),
-        ("thunderbird", "Thunderbird"),
-        ("outlook", "Outlook"),
-        ("microsoft", "Outlook"),
-        ("nextcloud", "Nextcloud"),
-    )
-    return next((name for part, name in known if part in agent.casefold()), "another calendar")
+    """A calendar program's general kind, as a message id; the header itself is not kept."""
+    return next((name.text for part, name in CALENDARS if part in agent.casefold()), OTHER_CALENDAR.text)
 
 
 def _made_from(subscription: Subscription, child: Child, now: datetime) -> str:

@@ -31,18 +31,23 @@ def _nobody() -> str:
     return _hasher.hash("nobody has this password")
 
 
+def _subjects(sign_in_name: str, address: str) -> tuple[tuple[str, int], ...]:
+    """What is counted, and the most of it in a window."""
+    return (f"name:{token_hash(sign_in_name.casefold())}", ATTEMPTS), (f"address:{token_hash(address)}", ATTEMPTS * 5)
+
+
 def admit_attempt(session: Session, sign_in_name: str, address: str, now: datetime) -> None:
-    """Counts a guess before it is checked; raises `TooManyAttemptsError`. Its own transaction, so that a refusal is counted too."""
-    subjects = (f"name:{token_hash(sign_in_name.casefold())}", f"address:{token_hash(address)}")
-    for subject, most in zip(subjects, (ATTEMPTS, ATTEMPTS * 5), strict=True):
+    """Counts a guess before it is checked; raises `TooManyAttemptsError`. Its own transaction, so that a guess that fails is counted too."""
+    subjects = _subjects(sign_in_name, address)
+    for subject, most in subjects:
         if people.count_attempts(session, subject, now - WINDOW) >= most:
             raise TooManyAttemptsError
-    for subject in subjects:
+    for subject, _ in subjects:
         people.add_attempt(session, subject, now)
 
 
-def sign_in(session: Session, sign_in_name: str, password: str, now: datetime) -> str | None:
-    """A new session's token, or None when name and password do not belong together."""
+def sign_in(session: Session, sign_in_name: str, password: str, address: str, now: datetime) -> str | None:
+    """A new session's token, or None when name and password do not belong together. Success takes its own attempt back."""
     found = people.credentials(session, sign_in_name)
     try:
         _hasher.verify(found[1] if found else _nobody(), password)
@@ -51,6 +56,8 @@ def sign_in(session: Session, sign_in_name: str, password: str, now: datetime) -
     if found is None:
         return None
     staff = found[0]
+    for subject, _ in _subjects(sign_in_name, address):
+        people.forget_attempts(session, subject, now)
     token = new_token("s")
     people.open_staff_session(session, staff, token, now, SESSION_LASTS)
     trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="sign-in", subject=staff.public_id)

@@ -38,7 +38,7 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
         hour = form.optional_number("alarm_hour", 0, 23, "h")
         form.check()
         with writing(w.engine) as session:
-            if trail.taken(session, visitor.clinic.id, form.submission_key):
+            if trail.claim(session, visitor.clinic.id, form.submission_key, "issue-link", now) is not None:
                 form.refuse(
                     "caregiver", msg("This link was made already and its addresses were shown once. If they are lost, close that link and make a new one.")
                 )
@@ -52,7 +52,6 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
                 alarm_minutes=None if hour is None else int(hour) * 60,
                 now=now,
             )
-            trail.take(session, visitor.clinic.id, form.submission_key, "issue-link", link.subscription.public_id, now)
     except InvalidFormError:
         return _answer(request, visitor, form, child, 422)
     https, webcal = feed_addresses(w.settings, link.feed_token)

@@ -12,9 +12,9 @@ from service.store import trail
 
 def once(session: Session, visitor: Visitor, form: Form, action: str, now: datetime, deed: Callable[[], str]) -> str:
     """The address that shows the result of `deed`, which runs only if this submission was not taken before."""
-    taken = trail.taken(session, visitor.clinic.id, form.submission_key)
-    if taken is not None:
-        return taken
+    made = trail.claim(session, visitor.clinic.id, form.submission_key, action, now)
+    if made is not None:
+        return made
     address = deed()
-    trail.take(session, visitor.clinic.id, form.submission_key, action, address, now)
+    trail.settle_claim(session, visitor.clinic.id, form.submission_key, address)
     return address

@@ -42,15 +42,15 @@ def sign_in_page(request: Request, data: PostedFields, visitor: Annotated[str, C
     form.values.pop("password", None)
     if form.errors:
         return _page(w, form, 422)
-    now = w.clock.now()
+    now, address = w.clock.now(), request.client.host if request.client else ""
     try:
         with writing(w.engine) as session:
-            sign_in.admit_attempt(session, name, request.client.host if request.client else "", now)
+            sign_in.admit_attempt(session, name, address, now)
     except sign_in.TooManyAttemptsError:
         form.refuse("password", msg("Too many attempts. Please wait a quarter of an hour and try again."))
         return _page(w, form, 429)
     with writing(w.engine) as session:
-        token = sign_in.sign_in(session, name, password, now)
+        token = sign_in.sign_in(session, name, password, address, now)
     if token is None:
         form.refuse("password", msg("This name and password do not belong together."))
         return _page(w, form, 422)

@@ -102,6 +102,12 @@ def add_attempt(session: Session, subject: str, now: datetime) -> None:
     session.add(SignInAttempt(subject=subject, at=now))
 
 
+def forget_attempts(session: Session, subject: str, at: datetime) -> None:
+    """Those of one moment: the attempt that turned out to be no guess."""
+    for row in session.exec(select(SignInAttempt).where(SignInAttempt.subject == subject, SignInAttempt.at == at)).all():
+        session.delete(row)
+
+
 def grant(session: Session, clinic_id: int, role: Role, kind: SignedKind) -> None:
     session.add(SignRight(clinic_id=clinic_id, role=role, kind=kind))
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
 from service.facts import Child, Subscription
@@ -36,12 +37,27 @@ def waiting(session: Session, child: Child) -> list[tuple[str, str]]:
     return [(r.kind, r.state) for r in rows]
 
 
-def taken(session: Session, clinic_id: int, key: str) -> str | None:
-    """What the form with this key made, if it was already taken."""
-    row = session.exec(select(SubmissionRow).where(SubmissionRow.clinic_id == clinic_id, SubmissionRow.key == key)).first()
-    return row.result if row else None
+def claim(session: Session, clinic_id: int, key: str, action: str, now: datetime) -> str | None:
+    """None when this form comes for the first time, and it is ours to carry out; else what the first one made.
+
+    Two at once: the second waits on the unique key until the first has committed, and then reads its result.
+    """
+    earlier = _submission(session, clinic_id, key)
+    if earlier is None:
+        try:
+            with session.begin_nested():
+                session.add(SubmissionRow(clinic_id=clinic_id, key=key, action=action, result="", at=now))
+            return None
+        except IntegrityError:
+            earlier = _submission(session, clinic_id, key)
+    return earlier.result if earlier else None
 
 
-def take(session: Session, clinic_id: int, key: str, action: str, result: str, now: datetime) -> None:
-    session.add(SubmissionRow(clinic_id=clinic_id, key=key, action=action, result=result, at=now))
-    session.flush()
+def settle_claim(session: Session, clinic_id: int, key: str, result: str) -> None:
+    row = _submission(session, clinic_id, key)
+    if row is not None:
+        row.result = result
+
+
+def _submission(session: Session, clinic_id: int, key: str) -> SubmissionRow | None:
+    return session.exec(select(SubmissionRow).where(SubmissionRow.clinic_id == clinic_id, SubmissionRow.key == key)).first()

@@ -1,5 +1,6 @@
 """Registering a child, correcting particulars, and who may see whom."""
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 
 import pytest
@@ -65,6 +66,16 @@ def test_the_same_form_sent_twice_registers_once(signed_in, engine: Engine, clin
     form = next(f for f in forms_of(browser.get("/children/new").text) if "submission_key" in f.values)
     first, second = send(browser, form, "/children/new", **TYPED), send(browser, form, "/children/new", **TYPED)
     assert first.headers["location"] == second.headers["location"]
+    with reading(engine) as session:
+        assert len(children.children(session, clinic.clinic_id, "", 10)) == 1
+
+
+def test_two_taps_at_the_same_moment_register_once_and_both_are_told_where(signed_in, engine: Engine, clinic: TestClinic) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    form = next(f for f in forms_of(browser.get("/children/new").text) if "submission_key" in f.values)
+    with ThreadPoolExecutor(4) as pool:
+        answers = list(pool.map(lambda _: send(browser, form, "/children/new", **TYPED), range(4)))
+    assert {a.status_code for a in answers} == {303} and len({a.headers["location"] for a in answers}) == 1
     with reading(engine) as session:
         assert len(children.children(session, clinic.clinic_id, "", 10)) == 1
 

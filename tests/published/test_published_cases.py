@@ -1,0 +1,161 @@
+"""Worked cases of others, one file a source. An expected value never stands in a table that the code reads; where one comes near, `why` says what is checked.
+
+A file gives `source`, `status`, `function`, `tolerance` and `why` once for all of its cases; a case may give its own.
+"""
+
+import tomllib
+from collections import Counter
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from shared.acuity import interocular_difference, read_acuity
+from shared.aphakia import BUILT_IN_RANGE, contact_lens
+from shared.dose import NoPublishedDose, OcclusionFacts
+from shared.occlusion import propose
+from shared.outcome import proportional_improvement, residual_amblyopia
+from shared.refraction import SpheroCylinder, at_vertex_distance, over_refraction_at_cornea
+from shared.review import Reading, ReviewFacts, prompts, settle
+from shared.vocabulary import AcuityMethod, Aetiology, OpticalStatus, Phase, Status
+
+Values = dict[str, Any]
+TODAY = date(2026, 3, 2)
+
+
+def effective_power(from_mm: float, to_mm: float, **lens: float) -> Values:
+    return _lens(at_vertex_distance(SpheroCylinder(**lens), from_mm, to_mm).exact)
+
+
+def crossed(first: list[float], second: list[float]) -> Values:
+    return _lens(SpheroCylinder(*first).plus(SpheroCylinder(*second)))
+
+
+def _lens(rx: SpheroCylinder) -> Values:
+    return {"sphere": rx.sphere, "cylinder": rx.cylinder, "axis": rx.axis, "other_meridian": rx.sphere + rx.cylinder}
+
+
+def contact_lens_from_trial(trial: float, over_refraction: list[float], vertex_mm: float, near: float) -> Values:
+    at_cornea = over_refraction_at_cornea(SpheroCylinder(trial), SpheroCylinder(*over_refraction), vertex_mm).exact
+    return vars(contact_lens(at_cornea, near, BUILT_IN_RANGE))
+
+
+def acuity(typed: str) -> Values:
+    a = read_acuity(typed)
+    assert a.logmar is not None
+    return {
+        "logmar": a.logmar,
+        "nominal_logmar": a.nominal_logmar,
+        "decimal": a.decimal,
+        "minimum_angle": 10**a.logmar,
+        "snellen_feet": a.snellen_feet,
+    }
+
+
+def difference(amblyopic: str, fellow: str) -> Values:
+    return vars(interocular_difference(read_acuity(amblyopic), read_acuity(fellow)))
+
+
+def dose(amblyopic: str | None = None, **facts: Any) -> Values:
+    """Operated on one eye at two months, or with `amblyopic` an anisometropic child of five whose other eye has 20/20, after glasses."""
+    if amblyopic is None:
+        child = OcclusionFacts(**{"age_at_surgery_months": 2} | facts, aetiology=Aetiology.DEPRIVATION, **_statuses(OpticalStatus.APHAKIC))
+    else:
+        eyes = {"amblyopic_acuity": read_acuity(amblyopic), "fellow_acuity": read_acuity("20/20")}
+        child = OcclusionFacts(60, Aetiology.ANISOMETROPIC, **_statuses(OpticalStatus.PHAKIC), **eyes, refractive_adaptation_weeks=20)
+    found = propose(child)
+    return {"dose": "none"} if isinstance(found, NoPublishedDose) else {"rule": found.rule, "minutes_per_day": found.minutes_per_day}
+
+
+def _statuses(amblyopic: OpticalStatus) -> dict[str, OpticalStatus]:
+    return {"amblyopic_eye_status": amblyopic, "fellow_eye_status": OpticalStatus.PHAKIC}
+
+
+def outcome(amblyopic_start: float, amblyopic_end: float, fellow_end: float) -> Values:
+    return {
+        "proportional_improvement": proportional_improvement(amblyopic_start, amblyopic_end, fellow_end),
+        "residual": residual_amblyopia(amblyopic_end, fellow_end),
+    }
+
+
+def review(minutes_per_day: int = 120, weeks_on_dose: float = 6, **typed: list[str]) -> Values:
+    """Readings six weeks apart, the last of them today, all with HOTV; an anisometropic child whose patch is worn. True for each prompt that fires."""
+    eyes = {eye: _readings(typed.get(eye, [])) for eye in ("amblyopic", "fellow")}
+    facts = ReviewFacts(
+        today=TODAY,
+        aetiology=Aetiology.ANISOMETROPIC,
+        method=AcuityMethod.CROWDED_HOTV,
+        **eyes,
+        phase=Phase.OCCLUSION,
+        minutes_per_day=minutes_per_day,
+        weeks_on_dose=weeks_on_dose,
+        review_on=TODAY + timedelta(weeks=8),
+        ended_unreviewed=False,
+        known_days_share=0.9,
+        received_share_of_known=0.9,
+        operated=False,
+        pressure_last_on=None,
+        adaptation_weeks=20,
+    )
+    fired = {p.rule: p.message.text for p in prompts(facts)}
+    settled = settle(facts)
+    return {
+        **dict.fromkeys(fired, True),
+        "within_a_retest": "within" in fired.get("amblyopic-change", ""),
+        "settled": settled.rule,
+        "settled_by_ats2c": "ats2c" in settled.sources,
+    }
+
+
+def _readings(typed: list[str]) -> tuple[Reading, ...]:
+    return tuple(Reading(TODAY - timedelta(weeks=6 * n), read_acuity(one), True) for n, one in reversed(list(enumerate(reversed(typed)))))
+
+
+FUNCTIONS: dict[str, Callable[..., Values]] = {
+    "effective_power": effective_power,
+    "crossed": crossed,
+    "contact_lens_from_trial": contact_lens_from_trial,
+    "acuity": acuity,
+    "interocular_difference": difference,
+    "dose": dose,
+    "outcome": outcome,
+    "review": review,
+}
+KEYS = {"function", "input", "expected", "tolerance", "why", "source", "status"}
+
+
+def cases() -> list[Any]:
+    found = []
+    for path in sorted(Path(__file__).parent.glob("*.toml")):
+        file = tomllib.loads(path.read_text("utf-8"))
+        shared_by_all = {key: value for key, value in file.items() if key != "case"}
+        for case in file["case"]:
+            values = " ".join(f"{value}" for value in case["input"].values())
+            found.append(pytest.param(shared_by_all | case, id=f"{path.stem} {values}"))
+    return found
+
+
+CASES = cases()
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_case(case: Values) -> None:
+    got = FUNCTIONS[case["function"]](**case["input"])
+    for name, expected in case["expected"].items():
+        value = got.get(name, False if expected in (True, False) else None)  # a prompt that did not fire
+        if isinstance(expected, bool | str):
+            assert value == expected, case["source"]
+        else:
+            assert value == pytest.approx(expected, abs=case["tolerance"], rel=0), case["source"]
+
+
+def test_every_case_says_where_it_is_from_and_most_were_read() -> None:
+    each = [case.values[0] for case in CASES]
+    assert [sorted(set(case) ^ KEYS) for case in each if set(case) != KEYS] == []
+    statuses = Counter(Status(case["status"]) for case in each)
+    sources = Counter(case["source"] for case in each if case["status"] == Status.READ)
+    print(f"{len(each)} worked cases, {statuses[Status.READ]} of them read, in {len(sources)} sources; {dict(statuses)}")
+    assert set(statuses) <= {Status.READ, Status.READ_SECONDHAND, Status.DERIVED}  # what is from memory checks nothing
+    assert statuses[Status.READ] > len(each) / 2

@@ -1,0 +1,76 @@
+"""The demo never touches a real clinic; what was entered is kept when asked for; the service does not start on an old database."""
+
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine
+
+from service.clock import local_today
+from service.db import reading
+from service.demo import NotADemoDatabaseError, prepare
+from service.settings import Settings
+from service.store import children, links
+from tests.people import TestClinic, register, schoolchild
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def demo_settings(database_url: str) -> Settings:
+    return Settings(demo=True, database_url=database_url)
+
+
+def test_the_demo_is_built_anew_and_kept_when_asked(demo_settings: Settings, tmp_path: Path) -> None:
+    day = date(2026, 2, 28)
+    engine, clock, tokens = prepare(demo_settings, day, keep=False, folder=tmp_path)
+    assert local_today(clock.now(), "UTC") == day
+    with reading(engine) as session:
+        assert len(children.children(session, 1, "", 10)) == 4
+        assert links.subscription_of_feed(session, tokens.link("moderate")[0])
+    engine.dispose()
+    again, _, same_tokens = prepare(demo_settings, day, keep=True, folder=tmp_path)
+    assert same_tokens == tokens
+    again.dispose()
+    anew, _, other = prepare(demo_settings, day, keep=False, folder=tmp_path)
+    assert other != tokens
+    with reading(anew) as session:
+        assert links.subscription_of_feed(session, tokens.link("moderate")[0]) is None
+        assert len(children.children(session, 1, "", 10)) == 4
+    anew.dispose()
+
+
+def test_the_demo_leaves_a_real_clinic_alone(demo_settings: Settings, engine: Engine, clinic: TestClinic, tmp_path: Path) -> None:
+    child = register(engine, clinic, schoolchild())
+    for keep in (False, True):
+        with pytest.raises(NotADemoDatabaseError):
+            prepare(demo_settings, None, keep=keep, folder=tmp_path)
+    with reading(engine) as session:
+        assert children.child(session, clinic.clinic_id, child.public_id)
+
+
+@pytest.mark.parametrize("today", [date(2028, 2, 29), date(2026, 3, 31), date(2026, 10, 25), date(2026, 12, 31)])
+def test_the_demo_can_take_place_on_any_day(today: date, tmp_path: Path) -> None:
+    engine, _, _ = prepare(Settings(demo=True, database_url=f"sqlite:///{tmp_path / 'any.db'}"), today, keep=False, folder=tmp_path)
+    engine.dispose()
+
+
+def run(tmp_path: Path, *arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    base = {"PATH": "/usr/bin", "DATABASE_URL": f"sqlite:///{tmp_path / 'x.db'}"}
+    command = [sys.executable, "-m", "service", *arguments]
+    return subprocess.run(command, cwd=ROOT, env=base | environment, capture_output=True, text=True, timeout=60, check=False)
+
+
+def test_outside_the_demo_an_unsafe_setting_stops_every_command(tmp_path: Path) -> None:
+    answer = run(tmp_path, "serve")
+    assert answer.returncode == 2 and "PUBLIC_URL must be set" in answer.stderr
+
+
+def test_doctor_migrate_doctor(tmp_path: Path) -> None:
+    safe = {"PUBLIC_URL": "https://clinic.example", "SECRET_KEY": "k" * 40}
+    assert run(tmp_path, "doctor", **safe).returncode == 1
+    assert run(tmp_path, "serve", **safe).returncode == 2, "it does not start on a database that is not up to date"
+    assert run(tmp_path, "migrate", **safe).returncode == 0
+    assert run(tmp_path, "doctor", **safe).returncode == 0
