@@ -48,11 +48,18 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Change:
+    """Where a test takes over from another: an upright line from `top`, where its name stands, to the ground."""
+
+    x: float
+    top: float
+
+
+@dataclass(frozen=True)
 class AcuityPlate(Plate):
     lines: tuple[Line, ...]
     tests: tuple[Label, ...]
-    changes: tuple[float, ...]  # x where a test takes over from another
-    changes_top: float
+    changes: tuple[Change, ...]
 
 
 @dataclass(frozen=True)
@@ -101,26 +108,26 @@ def _acuity_plate(points: Sequence[AcuityPoint], bands: Sequence[PhaseBand], axi
     names = in_rows([(axis.x(b.first_on) + 3, b.label) for b in bands], frame, frame.text + 1.5 * frame.line)
     turns = _turns(points, axis)
     tests = in_rows([(x + 3, series) for series, x in turns.items()], frame, max([frame.text, *(n.y for n in names)]) + 1.2 * frame.line)
-    top = max(t.y for t in tests) + 0.6 * frame.line
+    name_y = {t.text: t.y for t in tests}
+    top = max(name_y.values()) + 0.6 * frame.line
     bottom = top + HEIGHT[frame]
     scale = _logmar_scale(points, top, bottom)
     last = {p.eye_role: p for p in points}
     return AcuityPlate(
         frame=frame,
-        height=near(bottom + 2.6 * frame.line),
+        height=near(bottom + 2.7 * frame.line),
         bottom=near(bottom),
         title_y=frame.text,
         bands=bands_drawn(bands, axis, frame.text + 0.5 * frame.line, bottom, words),
         names=names,
         days=axis.ticks(words),
-        days_y=near(bottom + 1.2 * frame.line),
-        years_y=near(bottom + 2.2 * frame.line),
+        days_y=near(bottom + 1.35 * frame.line),
+        years_y=near(bottom + 2.35 * frame.line),
         values=scale.ticks("0.0", words),
         ends=ends([(_style(p), p.label, scale.y(p.logmar)) for p in last.values()], axis.x(points[-1].on) + 10, frame, bottom),
         lines=tuple(_lines(points, list(turns), axis, scale, words)),
         tests=tests,
-        changes=tuple(near(x) for x in list(turns.values())[1:]),
-        changes_top=near(tests[0].y - frame.text),
+        changes=tuple(Change(near(x), near(name_y.get(test, top) - frame.text)) for test, x in list(turns.items())[1:]),
     )
 
 

@@ -22,6 +22,7 @@ class WeekDose:
     days_unknown: int
     without_correction_minutes: int
     days: int = 7
+    days_prescribed: int | None = None  # None: all of them
 
     def hours_a_day(self, minutes: float) -> float:
         return minutes / 60 / self.days
@@ -29,7 +30,7 @@ class WeekDose:
     @property
     def unknown_minutes(self) -> float:
         """What the unknown days would add, had they been worn as prescribed."""
-        return self.prescribed_minutes * self.days_unknown / self.days
+        return self.prescribed_minutes * self.days_unknown / (self.days_prescribed or self.days)
 
 
 @dataclass(frozen=True)
@@ -88,14 +89,14 @@ def _dose_plate(weeks: Sequence[WeekDose], bands: Sequence[PhaseBand], axis: Tim
         wanted.append(("prescribed", words.gettext("prescribed"), scale.y(last.hours_a_day(last.prescribed_minutes))))
     return DosePlate(
         frame=frame,
-        height=near(bottom + 2.6 * frame.line),
+        height=near(bottom + 2.7 * frame.line),
         bottom=near(bottom),
         title_y=frame.text,
         bands=bands_drawn(bands, axis, top, bottom, words),
         names=(),
         days=axis.ticks(words),
-        days_y=near(bottom + 1.2 * frame.line),
-        years_y=near(bottom + 2.2 * frame.line),
+        days_y=near(bottom + 1.35 * frame.line),
+        years_y=near(bottom + 2.35 * frame.line),
         values=scale.ticks("0", words),
         ends=ends(wanted, axis.x(_end_on(last)) + 6, frame, bottom),
         bars=tuple(_bar(w, axis, scale, words) for w in weeks),

@@ -133,6 +133,8 @@ def _day_state(revisions: Sequence[Regimen], entries: Sequence[WearEntry], day: 
         return words.gettext("nothing planned")
     if worn.how_known == "unknown":
         return words.gettext("nothing noted yet")
+    if worn.nothing_worn:
+        return words.gettext("no patch noted")
     return words.gettext("%(time)s noted") % {"time": words.hours(worn.received_minutes + worn.without_correction_minutes)}
 
 

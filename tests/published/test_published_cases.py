@@ -156,6 +156,6 @@ def test_every_case_says_where_it_is_from_and_most_were_read() -> None:
     assert [sorted(set(case) ^ KEYS) for case in each if set(case) != KEYS] == []
     statuses = Counter(Status(case["status"]) for case in each)
     sources = Counter(case["source"] for case in each if case["status"] == Status.READ)
-    print(f"{len(each)} worked cases, {statuses[Status.READ]} of them read, in {len(sources)} sources; {dict(statuses)}")
+    print(f"{len(each)} worked cases, {statuses[Status.READ]} of them read, in {len(sources)} sources; {dict(statuses)}")  # noqa: T201
     assert set(statuses) <= {Status.READ, Status.READ_SECONDHAND, Status.DERIVED}  # what is from memory checks nothing
     assert statuses[Status.READ] > len(each) / 2
