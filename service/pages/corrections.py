@@ -85,5 +85,7 @@ def _answer(request: Request, visitor: Visitor, form: Form, child: Child, visit:
     if not form.errors:
         with form.catching():
             worked = actions.work_out(child, visit, order)
+    if request.method == "GET":
+        form.errors.clear()  # a first look is no mistake, even where this visit has nothing to work from
     view = correction_page.view(child, visit, order, worked, may_sign, visitor.words)
     return page(request, visitor, "clinic/correction.html", 422 if form.errors else 200, form=form, page=view)

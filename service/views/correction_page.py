@@ -37,6 +37,7 @@ class CorrectionPage:
     worked: tuple[WorkedShown, ...]
     lens_range: str
     may_sign: bool
+    nothing_measured: bool
     magnification: FindingShown | None  # one aphakic eye in spectacles
 
 
@@ -49,6 +50,7 @@ def view(child: Child, visit: Visit, order: Order, worked: Sequence[WorkedEye] |
         worked=tuple(_worked(w, words) for w in worked or ()),
         lens_range=words.gettext(BUILT_IN_RANGE.name),
         may_sign=may_sign,
+        nothing_measured=not any(power_sources(visit.eyes[eye]) for eye in Laterality),
         magnification=finding_shown(spectacle_magnification(), words) if order.kind is CorrectionKind.SPECTACLES and _unilateral(child, visit) else None,
     )
 

@@ -76,7 +76,7 @@ def weeks(c: Case) -> tuple[charts.WeekDose, ...]:
     while start is not None and start < c.today:
         a = adherence(c.revisions, c.entries, Span(start, min(start + WEEK, c.today)))
         days = min(7, (c.today - start).days)
-        found.append(charts.WeekDose(start, a.prescribed_minutes, a.received_minutes, a.days_unknown, a.without_correction_minutes, days))
+        found.append(charts.WeekDose(start, a.prescribed_minutes, a.received_minutes, a.days_unknown, a.without_correction_minutes, days, a.days_prescribed))
         start += WEEK
     return tuple(found)
 

@@ -41,8 +41,8 @@ class Frame:
         return len(text) * LETTER * self.text
 
 
-NARROW = Frame("narrow", 320, 28, 240, 12)
-WIDE = Frame("wide", 680, 34, 584, 13)
+NARROW = Frame("narrow", 320, 32, 242, 12)
+WIDE = Frame("wide", 680, 38, 586, 13)
 FRAMES = (NARROW, WIDE)
 
 
@@ -110,7 +110,7 @@ class TimeAxis:
 
     def ticks(self, words: Words) -> tuple[Tick, ...]:
         """At the finest step that leaves room to read; the year where it begins."""
-        room = 3.6 * self.frame.text
+        room = 4.5 * self.frame.text
         steps = [list(self._weeks(n)) for n in (1, 2)] + [list(self._months(n)) for n in (1, 2, 3, 6, 12, 24, 60, 120)]
         distance = (self.frame.right - self.frame.left) / self.days
         least = [7 * distance, 14 * distance] + [30 * n * distance for n in (1, 2, 3, 6, 12, 24, 60, 120)]

@@ -2,6 +2,7 @@
 
 import re
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from service.i18n import words
 from service.views.charts import AcuityPoint, PhaseBand, WeekDay, WeekDose, acuity_chart, dose_chart, week_bars
+from service.views.plates import Box, stripes
 
 FIRST, END = date(2026, 1, 1), date(2026, 3, 1)
 EN = words("en")
@@ -57,6 +59,64 @@ def test_both_charts_share_their_time_axis() -> None:
 def test_a_chart_says_in_words_what_it_shows() -> None:
     found = chart(point(0, 0.6), point(10, 0.4))
     assert found.title and "0.40" in found.desc
+
+
+def test_a_value_lies_where_its_ticks_say_and_its_bar_as_far_as_it_repeats() -> None:
+    for plate in chart(point(0, 0.4), point(30, 0.8)).plates:
+        at = {t.text: t.at for t in plate.values}
+        for mark, tick in zip(plate.lines[0].marks, ("0.4", "0.8"), strict=True):
+            assert mark.y == pytest.approx(at[tick], abs=0.1)
+            assert mark.bar is not None
+            high, low = mark.bar
+            assert low - high == pytest.approx(2 * 0.18 / 0.2 * (at["0.4"] - at["0.6"]), abs=0.2)
+
+
+@given(st.integers(1, 4000), st.dates(date(2000, 1, 1), date(2060, 1, 1)))
+def test_dates_on_the_axis_leave_room_to_read_whatever_the_span(days: int, first_on: date) -> None:
+    for plate in dose_chart([WeekDose(first_on, 840, 600, 0, 0)], (), first_on, first_on + timedelta(days=days), EN).plates:
+        places = [t.at for t in plate.days]
+        assert all(later - earlier >= 3 * plate.frame.text for earlier, later in pairwise(places))
+        assert plate.days[0].year, "the first date carries its year"
+
+
+@given(st.lists(st.sampled_from(["occlusion", "pause", "refractive adaptation"]), min_size=1, max_size=9), st.integers(3, 40))
+def test_names_of_phases_never_run_into_one_another(labels: list[str], length: int) -> None:
+    days = [FIRST + timedelta(days=n * length) for n in range(len(labels) + 1)]
+    phases = [PhaseBand(begin, end, label) for (begin, end), label in zip(pairwise(days), labels, strict=True)]
+    for plate in acuity_chart([point(0, 0.5)], phases, days[0], days[-1], EN).plates:
+        for row in {n.y for n in plate.names}:
+            names = sorted((n.x, n.x + plate.frame.width_of(n.text)) for n in plate.names if n.y == row)
+            assert all(end <= begin for (_, end), (begin, _) in pairwise(names))
+
+
+def test_the_eyes_names_stay_apart_where_the_lines_end_together() -> None:
+    for plate in chart(point(10, 0.0), point(10, 0.0, "fellow")).plates:
+        one, other = (end.lines[0].y for end in plate.ends)
+        assert other - one >= plate.frame.text and other <= plate.bottom
+
+
+def test_a_week_is_received_then_without_correction_then_unknown_up_to_what_was_prescribed() -> None:
+    week = WeekDose(FIRST, prescribed_minutes=7 * 120, received_minutes=4 * 120, days_unknown=2, without_correction_minutes=120)
+    for plate in dose_chart([week], (), FIRST, END, EN).plates:
+        at = {t.text: t.at for t in plate.values}
+        (bar,) = plate.bars
+        assert bar.received.y + bar.received.height == pytest.approx(at["0"], abs=0.1)
+        assert bar.without_correction.y + bar.without_correction.height == pytest.approx(bar.received.y, abs=0.1)
+        assert bar.unknown.y == pytest.approx(at["2"], abs=0.3), "four days, one without, two unknown: all seven at 2 h"
+        assert bar.stripes
+        assert {float(p.split(",")[1]) for p in plate.prescribed[0].split()} == {at["2"]}
+
+
+def test_the_prescribed_line_breaks_over_weeks_with_nothing_prescribed() -> None:
+    weeks = [WeekDose(FIRST + timedelta(weeks=n), 0 if n == 2 else 840, 0, 0, 0) for n in range(5)]
+    for plate in dose_chart(weeks, (), FIRST, END, EN).plates:
+        assert [len(line.split()) for line in plate.prescribed] == [4, 4]
+
+
+@given(st.floats(0, 60), st.floats(0, 200))
+def test_stripes_stay_inside_their_box(width: float, height: float) -> None:
+    places = [float(n) for n in re.findall(r"[\d.]+", stripes(Box(10, 20, width, height)))]
+    assert all(9.9 <= x <= 10.1 + width for x in places[::2]) and all(19.9 <= y <= 20.1 + height for y in places[1::2])
 
 
 @given(st.lists(st.tuples(st.integers(0, 960), st.none() | st.integers(0, 960)), min_size=7, max_size=7))

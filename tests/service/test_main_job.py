@@ -114,6 +114,14 @@ def test_a_contact_lens_from_a_trial_lens_is_worked_out_shown_and_signed(signed_
     assert "+33.00 D" in orthoptist.get(f"/children/{baby.public_id}").text
 
 
+def test_a_visit_without_a_refraction_says_so_calmly(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    visit = submit(browser, f"/children/{sam.public_id}/visits/new", **BOTH_EYES).headers["location"]
+    first = browser.get(f"{visit}/correction")
+    assert first.status_code == 200 and "nothing to work out" in first.text and "another look" not in first.text
+    assert submit(browser, f"{visit}/correction", step="sign").status_code == 422
+
+
 def test_spectacles_from_a_gross_refraction(signed_in, sam: Child) -> None:
     browser = signed_in(Role.OPTOMETRIST)
     typed = {"left_refraction_sphere": "5.5", "left_refraction_kind": "gross", "left_working_distance_cm": "50", "left_refraction_vertex_distance_mm": "12"}
