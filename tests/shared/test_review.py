@@ -1,0 +1,164 @@
+"""What a review brings up, each at its own boundary, and the one proposal it settles into."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from shared.acuity import read_acuity
+from shared.outcome import proportional_improvement
+from shared.review import Reading, ReviewFacts, prompts, settle
+from shared.vocabulary import AcuityMethod, Aetiology, Phase
+from tests.shared.messages import check
+
+TODAY = date(2026, 3, 2)
+
+
+def readings(*typed: str, every: int = 42, poor: int | None = None) -> tuple[Reading, ...]:
+    """One reading each `every` days up to today; the one at index `poor` is unreliable."""
+    return tuple(Reading(TODAY - timedelta(days=every * (len(typed) - 1 - n)), read_acuity(t), n != poor) for n, t in enumerate(typed))
+
+
+WELL = ReviewFacts(
+    today=TODAY,
+    aetiology=Aetiology.ANISOMETROPIC,
+    method=AcuityMethod.CROWDED_HOTV,
+    amblyopic=readings("20/80", "20/63", "20/50"),
+    fellow=readings("20/20", "20/20", "20/20"),
+    phase=Phase.OCCLUSION,
+    minutes_per_day=120,
+    weeks_on_dose=12,
+    review_on=TODAY + timedelta(days=30),
+    ended_unreviewed=False,
+    known_days_share=0.9,
+    received_share_of_known=0.8,
+    operated=False,
+    pressure_last_on=None,
+    adaptation_weeks=20,
+)
+STUCK = replace(WELL, amblyopic=readings("20/63", "20/63", "20/63"))
+
+
+def rules(facts: ReviewFacts) -> set[str]:
+    return {f.rule for f in prompts(facts)}
+
+
+def test_a_child_that_does_well_brings_up_the_gain_alone() -> None:
+    assert rules(WELL) == {"amblyopic-change"} and settle(WELL).rule == "settle-continue"
+
+
+@pytest.mark.parametrize(("now", "rule"), [("20/20", None), ("20/25", "fellow-eye-one-line"), ("20/32", "fellow-eye-two-lines")])
+def test_the_fellow_eye_by_lines(now: str, rule: str | None) -> None:
+    facts = replace(WELL, fellow=readings("20/20", "20/20", now))
+    assert {r for r in rules(facts) if r.startswith("fellow")} == ({rule} if rule else set())
+    assert (settle(facts).rule == "settle-pause") is (rule == "fellow-eye-two-lines")
+
+
+def test_lines_are_counted_in_chart_steps() -> None:
+    """20/16 to 20/25 is two lines although it is 0.194 logMAR."""
+    assert "fellow-eye-two-lines" in rules(replace(WELL, fellow=readings("20/16", "20/25")))
+
+
+def test_a_poor_reading_triggers_nothing_alone() -> None:
+    assert not any(r.startswith("fellow") for r in rules(replace(WELL, fellow=readings("20/20", "20/20", "20/63", poor=2))))
+    assert "fellow-eye-two-lines" in rules(replace(WELL, fellow=readings("20/10", "20/20", "20/32", poor=0)))
+
+
+def test_not_known_not_worn_and_not_working_are_three_findings() -> None:
+    assert "wear-not-known" in rules(replace(WELL, known_days_share=0.49)) and "wear-not-known" not in rules(replace(WELL, known_days_share=0.5))
+    assert "wear-low" in rules(replace(WELL, received_share_of_known=0.49)) and "wear-low" not in rules(replace(WELL, received_share_of_known=0.5))
+    assert "not-working" in rules(STUCK)
+    for low in ({"known_days_share": 0.3}, {"received_share_of_known": 0.3}):
+        assert "not-working" not in rules(replace(STUCK, **low)), "hours that were not worn are no failure of the dose"
+
+
+def test_not_working_wants_long_enough_and_visits_far_enough_apart() -> None:
+    assert "not-working" not in rules(replace(STUCK, weeks_on_dose=11.9))
+    assert "not-working" not in rules(replace(STUCK, amblyopic=readings("20/63", "20/63", every=41)))
+    assert "not-working" not in rules(WELL)
+
+
+def test_stuck_and_worn_steps_up_to_six_hours_after_the_other_causes() -> None:
+    found = settle(STUCK)
+    assert found.rule == "settle-step-up" and found.value and found.value.value == 6.0
+    assert settle(replace(STUCK, minutes_per_day=360)).rule == "settle-continue", "there is no published step above it"
+
+
+def test_wear_comes_before_the_dose() -> None:
+    for low in ({"known_days_share": 0.3}, {"received_share_of_known": 0.3}):
+        assert settle(replace(STUCK, **low)).rule == "settle-wear-first"
+
+
+def test_at_its_best_once_is_confirmed_and_twice_tapers() -> None:
+    once = replace(WELL, amblyopic=readings("20/63", "20/40", "20/25"))
+    twice = replace(WELL, amblyopic=readings("20/40", "20/25", "20/25"))
+    assert settle(once).rule == "settle-confirm" and settle(twice).rule == "settle-taper" and settle(twice).value is None
+    high = settle(replace(twice, minutes_per_day=360))
+    assert high.rule == "settle-taper" and high.value and high.value.value == 2.0 and "ats2c" in high.sources
+
+
+@pytest.mark.parametrize(("months_ago", "due"), [(None, True), (2, False), (3, True)])
+def test_pressure_of_an_operated_eye(months_ago: int | None, due: bool) -> None:
+    last = None if months_ago is None else date(2026, 3 - months_ago, 2) if months_ago < 3 else date(2025, 12, 2)
+    assert ("pressure-due" in rules(replace(WELL, operated=True, pressure_last_on=last))) is due
+    assert "pressure-due" not in rules(replace(WELL, operated=False, pressure_last_on=last))
+    stopped = replace(WELL, operated=True, pressure_last_on=last, phase=None, review_on=None)
+    assert ("pressure-due" in rules(stopped)) is due, "the end of a plan never ends it"
+
+
+def test_the_review_near_today_and_gone_by() -> None:
+    assert "review-near" in rules(replace(WELL, review_on=TODAY + timedelta(days=7)))
+    assert "review-today" in rules(replace(WELL, review_on=TODAY, ended_unreviewed=True))
+    assert "plan-ended" in rules(replace(WELL, review_on=TODAY - timedelta(days=1), ended_unreviewed=True))
+
+
+def test_gratings_are_judged_in_octaves_and_deprivation_by_its_age_rule() -> None:
+    infant = replace(
+        WELL, aetiology=Aetiology.DEPRIVATION, method=AcuityMethod.GRATING_CARDS, amblyopic=readings("1 cpd", "2 cpd"), fellow=readings("4 cpd", "2 cpd")
+    )
+    assert "fellow-eye-grating" in rules(infant) and settle(infant).rule == "settle-age-rule"
+    assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("4 cpd", "2.1 cpd")))
+
+
+def test_refractive_adaptation_that_has_had_its_time() -> None:
+    adapting = replace(WELL, phase=Phase.REFRACTIVE_ADAPTATION, minutes_per_day=0, adaptation_weeks=15)
+    assert settle(adapting).rule == "settle-continue" and settle(replace(adapting, adaptation_weeks=16)).rule == "settle-occlusion"
+
+
+LINES = st.lists(st.sampled_from(["20/16", "20/20", "20/25", "20/32", "20/40", "20/63", "20/100", "CF", "HM", "3 cpd"]), max_size=5)
+
+
+@given(
+    st.builds(
+        replace,
+        st.just(WELL),
+        aetiology=st.sampled_from(Aetiology),
+        method=st.none() | st.sampled_from(AcuityMethod),
+        phase=st.none() | st.sampled_from(Phase),
+        minutes_per_day=st.integers(0, 960),
+        weeks_on_dose=st.floats(0, 60),
+        ended_unreviewed=st.booleans(),
+        review_on=st.none() | st.dates(TODAY - timedelta(days=90), TODAY + timedelta(days=90)),
+        known_days_share=st.none() | st.floats(0, 1),
+        received_share_of_known=st.none() | st.floats(0, 3),
+        operated=st.booleans(),
+    ),
+    LINES,
+    LINES,
+)
+def test_whatever_the_facts_there_is_one_proposal_and_every_finding_speaks(facts: ReviewFacts, amblyopic: list[str], fellow: list[str]) -> None:
+    family = {"CF": "low", "HM": "low", "3 cpd": "grating"}
+    kinds = {family.get(t, "optotype") for t in amblyopic + fellow}
+    if len(kinds) > 1:
+        return  # readings are of one test
+    facts = replace(facts, amblyopic=readings(*amblyopic), fellow=readings(*fellow))
+    for finding in (*prompts(facts), settle(facts)):
+        check(finding)
+        assert finding.status and finding.rule
+
+
+def test_a_share_of_no_deficit_is_refused() -> None:
+    with pytest.raises(ValueError, match="fellow_end"):
+        proportional_improvement(0.3, 0.1, 0.3)

@@ -1,0 +1,68 @@
+"""Published numbers: every file loads, is used, and is asked only for what it holds."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from shared.findings import Quantity, Unit
+from shared.sources import PUBLISHED, all_sources, number, source
+from shared.vocabulary import Status
+
+CODE = sorted(Path(PUBLISHED).parent.glob("*.py"))
+KEYS = {path.stem for path in PUBLISHED.glob("*.toml")}
+
+
+def strings() -> set[str]:
+    return {n.value for path in CODE for n in ast.walk(ast.parse(path.read_text())) if isinstance(n, ast.Constant) and isinstance(n.value, str)}
+
+
+def test_every_file_loads_and_carries_citation_status_and_domain() -> None:
+    found = all_sources()
+    assert {s.key for s in found} == KEYS
+    for s, numbers in found.items():
+        assert s.citation and s.domain and s.status in Status
+        assert all(n.unit and n.where and n.as_printed for n in numbers)
+
+
+def test_every_file_is_used() -> None:
+    used = strings()
+    spoken_of = "\n".join(path.read_text() for path in CODE)
+    assert {key for key in KEYS if key not in used and key != "stewart-2003"} == set()
+    assert "Stewart 2003" in spoken_of
+
+
+def test_every_number_that_is_asked_for_is_there() -> None:
+    asked = 0
+    for path in CODE:
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "number":
+                key, name = node.args
+                if isinstance(key, ast.Constant) and isinstance(name, ast.Constant):
+                    assert number(str(key.value), str(name.value)).source_key == key.value
+                    asked += 1
+    assert asked > 20
+
+
+def test_what_is_from_memory_says_so_and_is_never_called_read() -> None:
+    for s, numbers in all_sources().items():
+        for n in numbers:
+            assert Status.weakest(s.status, n.status) is n.status or n.status is Status.READ_SECONDHAND or s.status is Status.READ, (s.key, n.name)
+        if "memory" in s.citation.split("(")[-1] and "to be read" in s.citation:
+            assert all(n.status is Status.MEMORY for n in numbers)
+
+
+def test_a_value_made_of_several_shows_its_weakest() -> None:
+    assert Status.weakest(Status.READ, Status.MEMORY, Status.DERIVED) is Status.MEMORY
+    assert Status.weakest(Status.READ) is Status.READ
+    assert Status.weakest(Status.READ_SECONDHAND, Status.READ) is Status.READ_SECONDHAND
+
+
+def test_what_is_not_there_is_an_error() -> None:
+    for ask in (lambda: source("no-such"), lambda: number("ats2b", "no-such")):
+        with pytest.raises(KeyError):
+            ask()
+
+
+def test_a_number_travels_with_its_unit() -> None:
+    assert number("ats2b", "hours").quantity(Unit.HOURS) == Quantity(2.0, Unit.HOURS)
