@@ -14,7 +14,7 @@ from service.facts import Child, EyeFindings, Role, SignedCorrection, SignedKind
 from service.store import links, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.dose import OcclusionFacts
-from shared.review import Reading, ReviewFacts
+from shared.prompts import Reading, ReviewFacts
 from shared.vocabulary import AcuityMethod, CorrectionKind, Laterality, OpticalStatus, Phase, Reliability
 
 

@@ -9,7 +9,7 @@ from service.facts import Child, SignedCorrection, SignedRegimen, Visit
 from service.i18n import Words
 from service.views import case
 from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, signed_eyes
-from shared.review import prompts
+from shared.review import findings
 from shared.vocabulary import CorrectionKind, Laterality
 
 
@@ -57,7 +57,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
         corrections=corrections_shown(c, words),
         visits=tuple(_visit(v, words) for v in reversed(c.visits)),
-        findings=tuple(finding_shown(f, words) for f in prompts(c.review_facts())),
+        findings=tuple(finding_shown(f, words) for f in findings(c.review_facts())),
     )
 
 

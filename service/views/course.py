@@ -6,7 +6,7 @@ from schedules.adherence import Span, adherence
 from service.i18n import Words
 from service.views import charts
 from service.views.case import Case
-from shared.review import repeatability
+from shared.prompts import repeatability
 from shared.vocabulary import AcuityMethod, Laterality, Phase, Reliability
 
 WEEK = timedelta(days=7)

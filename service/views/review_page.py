@@ -12,7 +12,7 @@ from service.views.child_page import CorrectionShown, corrections_shown
 from service.views.shown import FindingShown, finding_shown
 from service.views.visit_page import read_as
 from shared.findings import Message, Quantity, Unit, msg
-from shared.review import prompts, settle
+from shared.review import findings, settle
 from shared.vocabulary import Laterality, Phase
 
 
@@ -81,7 +81,7 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         caption=words.gettext("Lower logMAR is better. A change of test starts a new series. Filled: received; line: prescribed; striped: unknown."),
         acuities=_acuities(c, words),
         weeks=weeks,
-        findings=tuple(finding_shown(f, words) for f in prompts(c.review_facts())),
+        findings=tuple(finding_shown(f, words) for f in findings(c.review_facts())),
         suggestion=finding_shown(suggestion, words) if suggestion else None,
         decisions=tuple((value, words.text(label)) for value, label in DECISIONS),
         may_sign=may_sign,

@@ -17,8 +17,9 @@ from shared.aphakia import BUILT_IN_RANGE, contact_lens
 from shared.dose import NoPublishedDose, OcclusionFacts
 from shared.occlusion import propose
 from shared.outcome import proportional_improvement, residual_amblyopia
+from shared.prompts import Reading, ReviewFacts
 from shared.refraction import SpheroCylinder, at_vertex_distance, over_refraction_at_cornea
-from shared.review import Reading, ReviewFacts, prompts, settle
+from shared.review import findings, settle
 from shared.vocabulary import AcuityMethod, Aetiology, OpticalStatus, Phase, Status
 
 Values = dict[str, Any]
@@ -99,7 +100,7 @@ def review(minutes_per_day: int = 120, weeks_on_dose: float = 6, **typed: list[s
         pressure_last_on=None,
         adaptation_weeks=20,
     )
-    fired = {p.rule: p.message.text for p in prompts(facts)}
+    fired = {p.rule: p.message.text for p in findings(facts)}
     settled = settle(facts)
     return {
         **dict.fromkeys(fired, True),

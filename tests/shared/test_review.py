@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from shared.acuity import read_acuity
 from shared.outcome import proportional_improvement
-from shared.review import Reading, ReviewFacts, prompts, settle
+from shared.prompts import Reading, ReviewFacts
+from shared.review import findings, settle
 from shared.vocabulary import AcuityMethod, Aetiology, Phase
 from tests.shared.messages import check
 
@@ -42,11 +43,11 @@ STUCK = replace(WELL, amblyopic=readings("20/63", "20/63", "20/63"))
 
 
 def rules(facts: ReviewFacts) -> set[str]:
-    return {f.rule for f in prompts(facts)}
+    return {f.rule for f in findings(facts)}
 
 
 def test_a_child_that_does_well_brings_up_the_gain_alone() -> None:
-    assert rules(WELL) == {"amblyopic-change"} and settle(WELL).rule == "settle-continue"
+    assert rules(WELL) == {"amblyopic-change", "outcome"} and settle(WELL).rule == "settle-continue"
 
 
 @pytest.mark.parametrize(("now", "rule"), [("20/20", None), ("20/25", "fellow-eye-one-line"), ("20/32", "fellow-eye-two-lines")])
@@ -154,9 +155,16 @@ def test_whatever_the_facts_there_is_one_proposal_and_every_finding_speaks(facts
     if len(kinds) > 1:
         return  # readings are of one test
     facts = replace(facts, amblyopic=readings(*amblyopic), fellow=readings(*fellow))
-    for finding in (*prompts(facts), settle(facts)):
+    for finding in (*findings(facts), settle(facts)):
         check(finding)
         assert finding.status and finding.rule
+
+
+def test_the_outcome_is_shown_by_its_published_formula() -> None:
+    """20/80 to 20/50 with a fellow eye of 20/20: log10(80/50) / log10(80/20) of the deficit, by the formula of Stewart 2003 (read)."""
+    found = next(f for f in findings(WELL) if f.rule == "outcome")
+    assert found.value and found.value.value == pytest.approx(33.9, abs=0.05)
+    assert "outcome" not in rules(replace(WELL, fellow=readings("20/20", "20/20", poor=1)))
 
 
 def test_a_share_of_no_deficit_is_refused() -> None:

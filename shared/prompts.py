@@ -1,0 +1,237 @@
+"""What a review may bring up, one rule a function. Not worn, not known and not working are three findings, never one."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from shared.acuity import Acuity, change_between
+from shared.dates import completed_months
+from shared.findings import Finding, Param, Quantity, Unit, Weight, msg
+from shared.outcome import proportional_improvement, residual_amblyopia
+from shared.rounding import round_half_up
+from shared.sources import number, source
+from shared.vocabulary import AcuityFamily, AcuityMethod, Aetiology, Phase, Status
+
+LOW_SHARE = 0.5  # of the prescribed time, and of the days that are known: a clinic's habit, shown with every finding (common practice)
+GRATING_DROP_OCTAVES = 1.0  # derived: a retest lies within half an octave nine times in ten
+_TOLERANCE = 1e-9
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One acuity of one eye; a poor one (`reliable` False) triggers no rule alone."""
+
+    on: date
+    acuity: Acuity
+    reliable: bool
+
+
+@dataclass(frozen=True)
+class ReviewFacts:
+    """One child's course up to `today`. Readings are of one test, oldest first; shares are of prescribed time, None where nothing was prescribed."""
+
+    today: date
+    aetiology: Aetiology
+    method: AcuityMethod | None
+    amblyopic: tuple[Reading, ...]
+    fellow: tuple[Reading, ...]
+    phase: Phase | None
+    minutes_per_day: int
+    weeks_on_dose: float
+    review_on: date | None
+    ended_unreviewed: bool
+    known_days_share: float | None
+    received_share_of_known: float | None
+    operated: bool
+    pressure_last_on: date | None
+    adaptation_weeks: float | None
+
+
+def repeatability(method: AcuityMethod) -> float | None:
+    """95 % limits of a change in logMAR where they were published for this test (HOTV: Holmes 2001), else None: unknown."""
+    return number("holmes-2001", "change").value if method is AcuityMethod.CROWDED_HOTV else None
+
+
+def reliable(readings: tuple[Reading, ...]) -> list[Reading]:
+    """Readings that may trigger a rule."""
+    return [r for r in readings if r.reliable]
+
+
+def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
+    """The covered eye against its best earlier reading with this test."""
+    good = reliable(f.fellow)
+    if len(good) < 2:
+        return
+    now, best = good[-1], min(good[:-1], key=lambda r: r.acuity.logmar if r.acuity.logmar is not None else 9.0)
+    if now.acuity.family is AcuityFamily.GRATING:
+        drop = change_between(best.acuity, now.acuity)
+        if drop.value >= GRATING_DROP_OCTAVES - _TOLERANCE:
+            text = msg("Fellow eye down by %(drop)s on grating cards since %(on)s: retest.", drop=drop, on=best.on)
+            yield Finding("fellow-eye-grating", text, Status.DERIVED, value=drop, weight=Weight.CHECK)
+        return
+    if best.acuity.nominal_logmar is None:
+        return
+    if now.acuity.nominal_logmar is None:
+        text = msg("Fellow eye down from “%(before)s” to “%(now)s”: pause the patch and see why.", before=best.acuity.typed, now=now.acuity.typed)
+        yield Finding("fellow-eye-category", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+        return
+    lines = round_half_up((now.acuity.nominal_logmar - best.acuity.nominal_logmar) * 10)
+    limit = number("aao-ppp-2022", "fellow_lines")
+    working = (msg("%(before)s on %(on)s, %(now)s on %(now_on)s, in chart steps", before=best.acuity.typed, on=best.on, now=now.acuity.typed, now_on=now.on),)
+    value = Quantity(lines, Unit.LINES)
+    if lines >= limit.value:
+        text = msg("Fellow eye worse by %(lines)s: pause the patch and see why.", lines=value)
+        yield Finding("fellow-eye-two-lines", text, limit.status, (limit.source_key,), value, working, Weight.ACT)
+    elif lines >= 1:
+        text = msg("Fellow eye worse by %(lines)s: within what a retest may give; measure it again.", lines=value)
+        yield Finding("fellow-eye-one-line", text, Status.DERIVED, ("holmes-2001",), value, working, Weight.CHECK)
+
+
+def review_due(f: ReviewFacts) -> Iterator[Finding]:
+    """The end of the plan: near, today, or gone by with nothing signed since (common practice)."""
+    if f.review_on is None:
+        return
+    if f.ended_unreviewed and f.review_on < f.today:
+        text = msg("The plan ended on %(on)s and nothing was signed since: no patch is shown anywhere.", on=f.review_on)
+        yield Finding("plan-ended", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+    elif f.ended_unreviewed:
+        text = msg("The review is today: the plan has ended, and no patch is shown until the next one is signed.")
+        yield Finding("review-today", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
+    elif f.review_on - f.today <= timedelta(days=7):
+        text = msg("The review is due on %(on)s; the plan ends that day.", on=f.review_on)
+        yield Finding("review-near", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
+
+
+def wear(f: ReviewFacts) -> Iterator[Finding]:
+    """Not known and not worn are two findings, each against the clinic's limit (common practice)."""
+    limit = Quantity(LOW_SHARE * 100, Unit.PERCENT)
+    if f.known_days_share is None:
+        return
+    if f.known_days_share < LOW_SHARE:
+        share = Quantity(f.known_days_share * 100, Unit.PERCENT)
+        text = msg(
+            "Wear is not known: something was noted on %(share)s of the days (the limit here is %(limit)s). Ask before judging the dose.",
+            share=share,
+            limit=limit,
+        )
+        yield Finding("wear-not-known", text, Status.COMMON_PRACTICE, value=share, weight=Weight.CHECK)
+    if f.received_share_of_known is not None and f.received_share_of_known < LOW_SHARE:
+        share = Quantity(f.received_share_of_known * 100, Unit.PERCENT)
+        text = msg("Little is worn: %(share)s of the prescribed time on the days that are known (the limit here is %(limit)s).", share=share, limit=limit)
+        yield Finding("wear-low", text, Status.COMMON_PRACTICE, value=share, weight=Weight.CHECK)
+
+
+def not_working(f: ReviewFacts) -> Iterator[Finding]:
+    """Worn, known, and no gain: two readings apart after long enough on the dose (ATS15's run-in)."""
+    if f.phase is not Phase.OCCLUSION or f.aetiology is Aetiology.DEPRIVATION or list(wear(f)) or list(resolved(f)):
+        return
+    long_enough, apart = number("ats15", "weeks_on_dose"), number("ats15", "weeks_between_visits")
+    good = reliable(f.amblyopic)
+    if f.weeks_on_dose < long_enough.value or len(good) < 2:
+        return
+    now = good[-1]
+    before = [r for r in good[:-1] if (now.on - r.on).days >= apart.value * 7]
+    if not before or now.acuity.nominal_logmar is None or before[-1].acuity.nominal_logmar is None:
+        return
+    if now.acuity.nominal_logmar < before[-1].acuity.nominal_logmar - _TOLERANCE:
+        return
+    text = msg(
+        "Worn, and no gain between %(before)s and %(now)s after %(weeks)s on this dose. "
+        "In this order: retest, refraction and correction really worn, clear axis, pressure, wear; then the dose.",
+        before=before[-1].on,
+        now=now.on,
+        weeks=Quantity(f.weeks_on_dose, Unit.WEEKS),
+    )
+    yield Finding("not-working", text, long_enough.status, (long_enough.source_key,), weight=Weight.CHECK)
+
+
+def pressure_due(f: ReviewFacts) -> Iterator[Finding]:
+    """An operated eye without a pressure in three months (interval from memory); the end of a plan never ends it."""
+    if not f.operated:
+        return
+    every, risk = number("pressure-watch", "months"), number("iats-glaucoma-2021", "glaucoma_by_ten")
+    if f.pressure_last_on is not None and completed_months(f.pressure_last_on, f.today) < every.value:
+        return
+    text = msg(
+        "Pressure of the operated eye: none recorded within %(months)s. Glaucoma came to %(risk)s of such eyes in ten years; the watch is for life.",
+        months=every.quantity(Unit.MONTHS),
+        risk=risk.quantity(Unit.PERCENT),
+    )
+    yield Finding("pressure-due", text, Status.weakest(every.status, risk.status), (every.source_key, risk.source_key), weight=Weight.CHECK)
+
+
+def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
+    """The amblyopic eye since its first reading with this test, against what a retest may give."""
+    good = reliable(f.amblyopic)
+    if len(good) < 2 or f.method is None or good[-1].acuity.family is AcuityFamily.LOW_VISION:
+        return
+    change = change_between(good[0].acuity, good[-1].acuity)
+    limit = repeatability(f.method)
+    if limit is None:
+        text = msg("Amblyopic eye %(change)s since %(on)s; how far a retest with this test may differ was not found published.", change=change, on=good[0].on)
+        yield Finding("amblyopic-change", text, Status.DERIVED, value=change)
+        return
+    beyond = abs(change.value) > limit + _TOLERANCE
+    params: dict[str, Param] = {"change": change, "on": good[0].on, "limit": Quantity(limit, Unit.LOGMAR)}
+    text = (
+        msg("Amblyopic eye %(change)s since %(on)s: more than a retest may differ (±%(limit)s).", **params)
+        if beyond
+        else msg("Amblyopic eye %(change)s since %(on)s: within what a retest may differ (±%(limit)s).", **params)
+    )
+    yield Finding("amblyopic-change", text, Status.READ, ("holmes-2001",), change)
+
+
+def outcome(f: ReviewFacts) -> Iterator[Finding]:
+    """Residual amblyopia and the share of the deficit made good since the first reading with this test (Stewart 2003)."""
+    amblyopic, fellow = reliable(f.amblyopic), {r.on: r.acuity.logmar for r in reliable(f.fellow)}
+    if len(amblyopic) < 2 or amblyopic[-1].acuity.family is not AcuityFamily.OPTOTYPE:
+        return
+    start, end, fellow_end = amblyopic[0].acuity.logmar, amblyopic[-1].acuity.logmar, fellow.get(amblyopic[-1].on)
+    if start is None or end is None or fellow_end is None or start <= fellow_end:
+        return
+    share = Quantity(proportional_improvement(start, end, fellow_end) * 100, Unit.PERCENT)
+    text = msg(
+        "%(share)s of the deficit made good since %(on)s; %(residual)s left between the eyes.",
+        share=share,
+        on=amblyopic[0].on,
+        residual=Quantity(residual_amblyopia(end, fellow_end), Unit.LOGMAR_CHANGE),
+    )
+    working = (msg("(start − now) / (start − fellow eye now), all in logMAR; less sure when the fellow eye itself changes"),)
+    yield Finding("outcome", text, source("stewart-2003").status, ("stewart-2003",), share, working)
+
+
+def adaptation_done(f: ReviewFacts) -> Iterator[Finding]:
+    """Glasses for the sixteen weeks of ATS5 (read)."""
+    first = number("ats5", "spectacles_first")
+    if f.phase is Phase.REFRACTIVE_ADAPTATION and f.adaptation_weeks is not None and f.adaptation_weeks >= first.value:
+        text = msg(
+            "Glasses for %(worn)s: refractive adaptation has had its %(first)s.",
+            worn=Quantity(f.adaptation_weeks, Unit.WEEKS),
+            first=first.quantity(Unit.WEEKS),
+        )
+        yield Finding("adaptation-done", text, first.status, (first.source_key,), weight=Weight.CHECK)
+
+
+def resolved_visits(f: ReviewFacts) -> int:
+    """How many of the latest dates in a row had both eyes within the resolved difference."""
+    fellow = {r.on: r.acuity.nominal_logmar for r in reliable(f.fellow)}
+    count = 0
+    for r in reversed(reliable(f.amblyopic)):
+        other, own = fellow.get(r.on), r.acuity.nominal_logmar
+        if (
+            r.acuity.family is not AcuityFamily.OPTOTYPE
+            or own is None
+            or other is None
+            or own - other > number("cotter-2006", "resolved_within").value + _TOLERANCE
+        ):
+            break
+        count += 1
+    return count
+
+
+def resolved(f: ReviewFacts) -> Iterator[Finding]:
+    """Within one line of the fellow eye on the newest date (Cotter 2006, read)."""
+    within = number("cotter-2006", "resolved_within")
+    if f.aetiology is not Aetiology.DEPRIVATION and resolved_visits(f):
+        text = msg("Within %(within)s of the fellow eye: resolved by this definition.", within=within.quantity(Unit.LOGMAR))
+        yield Finding("resolved", text, within.status, (within.source_key,))
