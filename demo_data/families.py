@@ -10,7 +10,7 @@ from sqlmodel import Session
 from demo_data.clinic import TIME_ZONE, DemoClinic
 from service.actions import children, corrections, links, regimens, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
-from service.facts import Child, EyeFindings, Role
+from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Role
 from service.store import signed
 from service.store import visits as visit_store
 from service.views import case
@@ -30,12 +30,22 @@ from shared.vocabulary import (
     OpticalStatus,
     Phase,
     Reliability,
+    TestedEye,
 )
 
 RIGHT, LEFT = Laterality.RIGHT, Laterality.LEFT
 # What a household noted day by day, as a share of the prescribed time; None: nothing was noted.
 STEADY = (1.0, 1.0, 0.75, 1.0, None, 1.0, 0.5, 1.0, 1.0, 0.0, 1.0, 0.75, 1.0, None)
 PATCHY = (0.5, None, 0.25, None, 0.0, 0.6, None, None, 0.4, 0.0, 0.5, None, 0.3, 0.75)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One eye at one visit: what it gave on the test, and what else was measured."""
+
+    method: AcuityMethod
+    reading: AcuityReading
+    findings: EyeFindings
 
 
 @dataclass
@@ -50,8 +60,10 @@ class Story:
     def at(self, on: date, hour: int) -> datetime:
         return datetime.combine(on, time(hour), ZoneInfo(TIME_ZONE)).astimezone(UTC)
 
-    def examine(self, on: date, right: EyeFindings, left: EyeFindings, fixation: FixationPreference | None = None) -> str:
-        examination = visits.Examination(on, {RIGHT: right, LEFT: left}, fixation)
+    def examine(self, on: date, right: Seen, left: Seen, fixation: FixationPreference | None = None) -> str:
+        """Both eyes with one test."""
+        test = AcuityTest(right.method, {TestedEye.RIGHT: right.reading, TestedEye.LEFT: left.reading})
+        examination = Examination(on, (test,), {RIGHT: right.findings, LEFT: left.findings}, fixation)
         return visits.record(self.session, self.clinic.staff[Role.ORTHOPTIST], self.child, examination, self.at(on, 10))
 
     def correct(self, on: date, visit_id: str, order: Order) -> None:
@@ -111,8 +123,9 @@ def round_to_five(minutes: float) -> int:
     return max(5, int(minutes // 5) * 5)
 
 
-def seen(eye: Laterality, acuity: str, method: AcuityMethod, worn: CorrectionWorn = CorrectionWorn.SPECTACLES, **more: object) -> EyeFindings:
-    return EyeFindings(eye, read_acuity(acuity), method, correction_worn=worn, reliability=Reliability.GOOD, **more)  # type: ignore[arg-type]  # fields by name
+def seen(eye: Laterality, acuity: str, method: AcuityMethod, worn: CorrectionWorn = CorrectionWorn.SPECTACLES, **more: object) -> Seen:
+    reading = AcuityReading(read_acuity(acuity), correction_worn=worn, reliability=Reliability.GOOD)
+    return Seen(method, reading, EyeFindings(eye, **more))  # type: ignore[arg-type]  # fields by name
 
 
 def register(session: Session, clinic: DemoClinic, on: date, today: date, particulars: children.Particulars) -> Story:

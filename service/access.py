@@ -37,7 +37,7 @@ class Visitor:
 
     def form(self, **values: object) -> Form:
         """An empty form, prefilled with what is known."""
-        return Form(self.words, self.form_token, {k: "" if v is None else str(v) for k, v in values.items()})
+        return Form(self.words, self.form_token, {k: _as_typed(v) for k, v in values.items()})
 
     @property
     def may_record(self) -> bool:
@@ -46,6 +46,11 @@ class Visitor:
     @property
     def may_register(self) -> bool:
         return self.staff.role in _REGISTRARS
+
+
+def _as_typed(value: object) -> str:
+    """A stored value as a person would have typed it: 84, not 84.0."""
+    return "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def require_recorder(staff: Staff) -> None:

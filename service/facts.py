@@ -19,6 +19,7 @@ from shared.vocabulary import (
     Laterality,
     OpticalStatus,
     Reliability,
+    TestedEye,
 )
 
 
@@ -100,15 +101,42 @@ class Child:
 
 
 @dataclass(frozen=True)
+class AcuityReading:
+    """What one eye, or both together, gave on a test: an acuity, or not testable."""
+
+    acuity: Acuity | None
+    not_testable: bool = False
+    correction_worn: CorrectionWorn | None = None
+    reliability: Reliability | None = None
+
+
+@dataclass(frozen=True)
+class AcuityTest:
+    """One test at one visit under one set of conditions. Two tests on a day are two, and two series."""
+
+    method: AcuityMethod | None  # None: nothing was testable, so no test is named
+    readings: Mapping[TestedEye, AcuityReading]
+    distance_cm: float | None = None
+    letters_per_line: int | None = None
+    patched_beforehand: bool = False
+    cycloplegia: bool = False
+
+    def acuity(self, eye: Laterality) -> Acuity | None:
+        reading = self.readings.get(TestedEye(eye.value))
+        return reading.acuity if reading else None
+
+    def usable(self, eye: Laterality) -> bool:
+        """Whether a rule may rest on this eye's reading: not on a poor one, nor on one just after the patch came off or under cycloplegia."""
+        reading = self.readings.get(TestedEye(eye.value))
+        fit = reading is not None and reading.acuity is not None and reading.reliability is not Reliability.POOR
+        return fit and not self.patched_beforehand and not self.cycloplegia
+
+
+@dataclass(frozen=True)
 class EyeFindings:
     """One eye at one visit, as measured. Distances in mm (vertex) and cm (working), powers in D."""
 
     eye: Laterality
-    acuity: Acuity | None = None
-    acuity_method: AcuityMethod | None = None
-    not_testable: bool = False
-    correction_worn: CorrectionWorn | None = None
-    reliability: Reliability | None = None
     refraction: SpheroCylinder | None = None
     working_distance_cm: float | None = None  # None: the refraction is net; else gross at this distance
     refraction_vertex_distance_mm: float | None = None
@@ -122,6 +150,16 @@ class EyeFindings:
 
 
 @dataclass(frozen=True)
+class Examination:
+    """What is recorded at a visit."""
+
+    on: date
+    tests: tuple[AcuityTest, ...]
+    eyes: Mapping[Laterality, EyeFindings]
+    fixation_preference: FixationPreference | None = None
+
+
+@dataclass(frozen=True)
 class Visit:
     public_id: str
     on: date
@@ -130,6 +168,7 @@ class Visit:
     fixation_preference: FixationPreference | None
     recorded_by: str
     recorded_at: datetime
+    tests: tuple[AcuityTest, ...]
     eyes: Mapping[Laterality, EyeFindings]
 
 

@@ -18,11 +18,15 @@ from shared.vocabulary import (
     Phase,
     Reliability,
     Status,
+    TestedEye,
 )
 
 _LABELS: tuple[tuple[Enum, Message], ...] = (
     (Laterality.RIGHT, msg("right")),
     (Laterality.LEFT, msg("left")),
+    (TestedEye.RIGHT, msg("right")),
+    (TestedEye.LEFT, msg("left")),
+    (TestedEye.BOTH, msg("both eyes")),
     (AmblyopicEye.RIGHT, msg("right")),
     (AmblyopicEye.LEFT, msg("left")),
     (AmblyopicEye.NONE, msg("none")),

@@ -7,6 +7,8 @@ from sqlalchemy import Engine, inspect
 from service.db import writing
 from service.store import people
 
+MIGRATIONS = Path(__file__).parent / "migrations"
+
 
 def migrate(engine: Engine) -> None:
     """To the newest revision; also gives the installation its name space, once."""
@@ -14,7 +16,7 @@ def migrate(engine: Engine) -> None:
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.set_main_option("script_location", str(MIGRATIONS))
     with engine.begin() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
@@ -28,7 +30,7 @@ def is_current(engine: Engine) -> bool:
     from alembic.script import ScriptDirectory
 
     config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.set_main_option("script_location", str(MIGRATIONS))
     head = ScriptDirectory.from_config(config).get_current_head()
     if not inspect(engine).has_table("alembic_version"):
         return False

@@ -12,6 +12,7 @@ from shared.vocabulary import AcuityFamily
 
 GRATING_LOGMAR_0 = 30.0  # cycles/degree at 0.0 logMAR, by definition: half a cycle is one minute of arc
 BEST_LOGMAR, WORST_LOGMAR = -0.5, 3.0  # what a person reading a chart can have; outside it something was mistyped
+MOST_LETTERS = 100
 SNAP_LOGMAR = 0.01  # a chart's printed fractions are rounded by up to this much
 FEET = (10, 12.5, 15, 16, 20, 25, 30, 32, 40, 50, 60, 63, 70, 80, 100, 125, 150, 160, 200, 250, 300, 320, 400, 500, 630, 800)
 METRES = (3, 3.8, 4.5, 4.8, 5, 6, 7.5, 9, 9.5, 12, 15, 18, 19, 24, 30, 36, 38, 48, 60, 75, 95, 120, 150, 190, 240)
@@ -68,10 +69,11 @@ class Acuity:
         return f"{distance}/{snapped:g}"
 
 
-def read_acuity(typed: str, field: str = "acuity") -> Acuity:
-    """Snellen (20/40, 6/12), `0.5 decimal`, `0.3 logMAR`, `4.7 cpd`, CF, HM, LP, none. Raises `ClinicalInputError` naming `field`.
+def read_acuity(typed: str, field: str = "acuity", distance_cm: float | None = None) -> Acuity:
+    """Snellen (20/40, 6/12), `0.5 decimal`, `0.3 logMAR`, `70 letters`, `4.7 cpd`, `4.7 c/cm` at `distance_cm`, CF, HM, LP, none.
 
-    logMAR = log10(minimum angle of resolution); gratings by 30 cycles/degree at 0.0 logMAR; CF and HM by the table of Lange 2009.
+    logMAR = log10(minimum angle of resolution); gratings by 30 cycles/degree at 0.0 logMAR, cards by their own rule of 55 cm; ETDRS letters by
+    1.7 - 0.02 a letter (Gregori 2010); CF and HM by the table of Lange 2009. Raises `ClinicalInputError` naming `field`.
     """
     shown = " ".join(typed.split())
     text = shown.replace(",", ".").replace("\u2212", "-").casefold()
@@ -80,8 +82,8 @@ def read_acuity(typed: str, field: str = "acuity") -> Acuity:
         return Acuity(shown, AcuityFamily.LOW_VISION, number("lange-2009", name).value if name else None)
     if m := re.fullmatch(rf"(\d{{1,6}})\s*/\s*{_NUMBER}", text):
         return _snellen(shown, int(m[1]), float(m[2]), field)
-    if m := re.fullmatch(rf"{_NUMBER}\s*(decimal|dec|logmar|cpd|c/deg|cycles/deg|cycles/degree|cycles per degree)", text):
-        return _with_unit(shown, float(m[1]), m[2], field)
+    if m := re.fullmatch(rf"{_NUMBER}\s*(decimal|dec|logmar|cpd|c/deg|cycles/deg|cycles/degree|cycles per degree|letters|c/cm|cycles/cm)", text):
+        return _with_unit(shown, float(m[1]), m[2], field, distance_cm)
     if re.fullmatch(rf"(\d+)\s*/\s*{_NUMBER}\s*[+-]\s*\d+", text):
         raise ClinicalInputError(field, msg("“%(typed)s” has letters beyond the line, which are not read yet: please enter the line alone.", typed=shown))
     if re.fullmatch(_NUMBER, text):
@@ -89,7 +91,11 @@ def read_acuity(typed: str, field: str = "acuity") -> Acuity:
             field, msg("“%(typed)s” alone may be decimal or logMAR, which mean different things: write “%(typed)s decimal” or “%(typed)s logMAR”.", typed=shown)
         )
     raise ClinicalInputError(
-        field, msg("“%(typed)s” is not an acuity that is known here; 6/12, 20/40, 0.5 decimal, 0.3 logMAR, 4.7 cpd, CF, HM, LP or none would be.", typed=shown)
+        field,
+        msg(
+            "“%(typed)s” is not an acuity that is known here; 6/12, 20/40, 0.5 decimal, 0.3 logMAR, 70 letters, 4.7 cpd, CF, HM, LP or none would be.",
+            typed=shown,
+        ),
     )
 
 
@@ -103,7 +109,13 @@ def _snellen(shown: str, distance: int, letter: float, field: str) -> Acuity:
     return _possible(shown, AcuityFamily.OPTOTYPE, math.log10(letter / distance), None, field)
 
 
-def _with_unit(shown: str, value: float, unit: str, field: str) -> Acuity:
+def _with_unit(shown: str, value: float, unit: str, field: str, distance_cm: float | None) -> Acuity:
+    if unit == "letters":
+        return _letters(shown, value, field)
+    if unit in ("c/cm", "cycles/cm"):
+        if distance_cm is None:
+            raise ClinicalInputError(field, msg("“%(typed)s” is printed on a card: it means nothing without the test distance in cm.", typed=shown))
+        value *= distance_cm / number("grating-card-rule", "distance").value
     if unit == "logmar":
         return _possible(shown, AcuityFamily.OPTOTYPE, value, None, field)
     if value <= 0:
@@ -111,6 +123,13 @@ def _with_unit(shown: str, value: float, unit: str, field: str) -> Acuity:
     if unit in ("decimal", "dec"):
         return _possible(shown, AcuityFamily.OPTOTYPE, -math.log10(value), None, field)
     return _possible(shown, AcuityFamily.GRATING, math.log10(GRATING_LOGMAR_0 / value), value, field)
+
+
+def _letters(shown: str, letters: float, field: str) -> Acuity:
+    if letters != int(letters) or not 0 <= letters <= MOST_LETTERS:
+        raise ClinicalInputError(field, msg("“%(typed)s” cannot be: a chart gives 0 to %(most)s whole letters.", typed=shown, most=MOST_LETTERS))
+    at_none, each = number("gregori-2010", "logmar_at_no_letter"), number("gregori-2010", "logmar_per_letter")
+    return _possible(shown, AcuityFamily.OPTOTYPE, at_none.value - each.value * letters, None, field)
 
 
 def _possible(shown: str, family: AcuityFamily, logmar: float, cpd: float | None, field: str) -> Acuity:

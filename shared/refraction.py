@@ -144,6 +144,13 @@ def net_of_working_distance(gross: SpheroCylinder, working_distance_cm: float) -
     return SpheroCylinder(gross.sphere - 100 / working_distance_cm, gross.cylinder, gross.axis)
 
 
+def keratometric_power(radius_mm: float) -> float:
+    """D = 337.5 / r for a corneal radius in mm (keratometric index 1.3375, as read in a formula sheet). Raises naming `radius_mm`."""
+    if not math.isfinite(radius_mm) or radius_mm <= 0:
+        raise ClinicalInputError("radius_mm", msg("A corneal radius of %(mm)s mm cannot be.", mm=f"{radius_mm:g}"))
+    return 337.5 / radius_mm
+
+
 def over_refraction_at_cornea(trial_lens: SpheroCylinder, over_refraction: SpheroCylinder, vertex_distance_mm: float) -> Working:
     """The power at the cornea: the trial lens plus the over-refraction moved to the cornea, P = P_trial + OR / (1 - d OR), by meridian."""
     moved = at_vertex_distance(over_refraction, vertex_distance_mm, 0.0)

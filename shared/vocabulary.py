@@ -14,6 +14,14 @@ class Laterality(StrEnum):
         return Laterality.LEFT if self is Laterality.RIGHT else Laterality.RIGHT
 
 
+class TestedEye(StrEnum):
+    """What looked at a test: one eye, or both together."""
+
+    RIGHT = "right"
+    LEFT = "left"
+    BOTH = "both"
+
+
 class AmblyopicEye(StrEnum):
     """Which eye is amblyopic; there may be none (bilateral aphakia), or it is not known yet."""
 

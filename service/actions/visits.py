@@ -1,33 +1,25 @@
 """Recording what was measured."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from sqlmodel import Session
 
 from service.clock import local_today
-from service.facts import Child, EyeFindings, Staff
+from service.facts import AcuityTest, Child, Examination, EyeFindings, Staff
 from service.store import children, trail, visits
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
 from shared.refraction import SpheroCylinder
-from shared.vocabulary import FixationPreference, Laterality
+from shared.vocabulary import Laterality
 
+TEST_NAMES = ("first", "second")  # a visit holds up to two acuity tests; the names of their fields
 VERTEX_MATTERS_BEYOND_DIOPTRES = 4.0  # common practice: below it the vertex distance changes less than a quarter dioptre
-
-
-@dataclass(frozen=True)
-class Examination:
-    on: date
-    eyes: Mapping[Laterality, EyeFindings]
-    fixation_preference: FixationPreference | None
 
 
 def record(session: Session, staff: Staff, child: Child, examination: Examination, now: datetime) -> str:
     """The visit's public id. Raises `ClinicalInputError` naming the field."""
     _check(child, examination, now)
-    public_id = visits.add_visit(session, child, staff, examination.on, examination.eyes, examination.fixation_preference, now)
+    public_id = visits.add_visit(session, child, staff, examination, now)
     children.facts_changed(session, child.id)
     trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="record-visit", subject=public_id)
     return public_id
@@ -43,8 +35,7 @@ def correct(session: Session, staff: Staff, child: Child, public_id: str, versio
         staff,
         version=version,
         reason=reason,
-        eyes=examination.eyes,
-        fixation=examination.fixation_preference,
+        examination=examination,
         now=now,
     )
     children.facts_changed(session, child.id)
@@ -56,17 +47,23 @@ def _check(child: Child, examination: Examination, now: datetime) -> None:
         raise ClinicalInputError("on", msg("%(on)s lies before the date of birth, %(born_on)s.", on=examination.on, born_on=child.born_on))
     if examination.on > local_today(now, child.time_zone):
         raise ClinicalInputError("on", msg("%(on)s lies in the future.", on=examination.on))
+    for prefix, test in zip(TEST_NAMES, examination.tests, strict=False):
+        _check_test(prefix, test)
     for eye in Laterality:
         _check_eye(eye, examination.eyes[eye])
 
 
+def _check_test(prefix: str, test: AcuityTest) -> None:
+    for eye, r in test.readings.items():
+        if r.acuity and r.not_testable:
+            raise ClinicalInputError(f"{prefix}_{eye}_acuity", msg("An acuity and “not testable” together: please keep one."))
+        if r.acuity and test.method is None:
+            raise ClinicalInputError(f"{prefix}_method", msg("Which test gave this acuity?"))
+        if r.acuity and test.method and r.acuity.family is not test.method.family:
+            raise ClinicalInputError(f"{prefix}_method", msg("“%(typed)s” is not a result of %(method)s.", typed=r.acuity.typed, method=test.method))
+
+
 def _check_eye(eye: Laterality, f: EyeFindings) -> None:
-    if f.acuity and f.not_testable:
-        raise ClinicalInputError(f"{eye}_acuity", msg("An acuity and “not testable” together: please keep one."))
-    if f.acuity and f.acuity_method is None:
-        raise ClinicalInputError(f"{eye}_acuity_method", msg("Which test gave this acuity?"))
-    if f.acuity and f.acuity_method and f.acuity.family is not f.acuity_method.family:
-        raise ClinicalInputError(f"{eye}_acuity_method", msg("“%(typed)s” is not a result of %(method)s.", typed=f.acuity.typed, method=f.acuity_method))
     if f.refraction is not None and f.refraction_vertex_distance_mm is None and _strong(f.refraction):
         raise ClinicalInputError(f"{eye}_refraction_vertex_distance_mm", _vertex_needed())
     if f.over_refraction is not None and f.over_vertex_distance_mm is None and _strong(f.over_refraction):

@@ -10,7 +10,7 @@ from service.actions import visits as actions
 from service.clock import local_today
 from service.db import reading, writing
 from service.errors import ChangedMeanwhileError
-from service.facts import EyeFindings, Visit
+from service.facts import AcuityReading, AcuityTest, Examination, EyeFindings, Visit
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once
@@ -18,12 +18,13 @@ from service.store import visits
 from service.views import visit_page
 from service.wiring import wiring
 from shared.acuity import read_acuity
-from shared.findings import msg
-from shared.refraction import SpheroCylinder
-from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability
+from shared.findings import Quantity, Unit, msg
+from shared.refraction import SpheroCylinder, keratometric_power
+from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability, TestedEye
 
 router = APIRouter()
 TEMPLATE = "clinic/visit_form.html"
+STEEPEST_RADIUS_MM = 20.0  # no cornea is as flat as this in mm, nor as weak in D
 
 
 @router.get("/children/{child_id}/visits/new")
@@ -33,7 +34,7 @@ def form_page(request: Request, visitor: SignedIn, child_id: str) -> Response:
     with reading(w.engine) as session:
         child = child_of(session, visitor.staff, child_id)
     form = visitor.form(on=local_today(w.clock.now(), child.time_zone))
-    return page(request, visitor, TEMPLATE, form=form, child=child, visit=None)
+    return page(request, visitor, TEMPLATE, form=form, child=child, visit=None, **_unfolded(form))
 
 
 @router.post("/children/{child_id}/visits/new")
@@ -55,7 +56,7 @@ def record(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) 
             address = once(session, visitor, form, "record-visit", now, deed)
         form.check()
     except InvalidFormError:
-        return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=None)
+        return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=None, **_unfolded(form))
     return go(address)
 
 
@@ -73,7 +74,8 @@ def correction_page(request: Request, visitor: SignedIn, child_id: str, visit_id
     with reading(wiring(request).engine) as session:
         child = child_of(session, visitor.staff, child_id)
         visit = visits.visit(session, child, visit_id)
-    return page(request, visitor, TEMPLATE, form=visitor.form(**_typed(visit)), child=child, visit=visit)
+    form = visitor.form(**_typed(visit))
+    return page(request, visitor, TEMPLATE, form=form, child=child, visit=visit, **_unfolded(form))
 
 
 @router.post("/children/{child_id}/visits/{visit_id}/correct")
@@ -93,7 +95,7 @@ def correct(request: Request, visitor: SignedIn, form: StaffForm, child_id: str,
             actions.correct(session, visitor.staff, child, visit_id, version, reason, examination, w.clock.now())
         form.check()
     except InvalidFormError:
-        return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=visit)
+        return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=visit, **_unfolded(form))
     except ChangedMeanwhileError:
         form.refuse(
             "reason",
@@ -103,41 +105,86 @@ def correct(request: Request, visitor: SignedIn, form: StaffForm, child_id: str,
             ),
         )
         form.values["version"] = str(visit.version)
-        return page(request, visitor, TEMPLATE, 409, form=form, child=child, visit=visit)
+        return page(request, visitor, TEMPLATE, 409, form=form, child=child, visit=visit, **_unfolded(form))
     return go(f"/children/{child_id}/visits/{visit_id}")
 
 
-def _examination(form: Form) -> actions.Examination:
-    return actions.Examination(
+def _unfolded(form: Form) -> dict[str, bool]:
+    """What is folded away on the page stands open where it holds something."""
+    filled = {name for name, value in form.values.items() if value}
+    return {
+        "second_open": any(name.startswith("second_") for name in filled),
+        "biometry_open": any(name.endswith(("_k1_dioptres", "_k2_dioptres", "_axial_length_mm", "_pressure_mmhg")) for name in filled),
+    }
+
+
+def _examination(form: Form) -> Examination:
+    return Examination(
         on=form.day("on"),
+        tests=tuple(test for name in actions.TEST_NAMES if (test := _test(form, name)) is not None),
         eyes={eye: _eye(form, eye) for eye in Laterality},
         fixation_preference=form.optional_choice("fixation_preference", FixationPreference),
     )
 
 
-def _eye(form: Form, eye: Laterality) -> EyeFindings:
+def _test(form: Form, name: str) -> AcuityTest | None:
+    """None where nothing was entered for any eye."""
+    distance = form.optional_number(f"{name}_distance_cm", 10, 1000, "cm")
+    letters = form.optional_number(f"{name}_letters_per_line", 1, 10, "letters")
+    readings = {eye: reading for eye in TestedEye if (reading := _reading(form, f"{name}_{eye}", distance)) is not None}
+    method = form.optional_choice(f"{name}_method", AcuityMethod)
+    if not readings and not form.errors:
+        return None
+    return AcuityTest(
+        method=method,
+        readings=readings,
+        distance_cm=distance,
+        letters_per_line=None if letters is None else int(letters),
+        patched_beforehand=form.ticked(f"{name}_patched_beforehand"),
+        cycloplegia=form.ticked(f"{name}_cycloplegia"),
+    )
+
+
+def _reading(form: Form, prefix: str, distance_cm: float | None) -> AcuityReading | None:
+    typed, not_testable = form.raw(f"{prefix}_acuity"), form.ticked(f"{prefix}_not_testable")
     acuity = None
-    if form.raw(f"{eye}_acuity"):
-        with form.catching(default=f"{eye}_acuity"):
-            acuity = read_acuity(form.raw(f"{eye}_acuity"))
+    if typed:
+        with form.catching(default=f"{prefix}_acuity"):
+            acuity = read_acuity(typed, f"{prefix}_acuity", distance_cm)
+    if not typed and not not_testable:
+        return None
+    worn = form.optional_choice(f"{prefix}_correction_worn", CorrectionWorn)
+    return AcuityReading(acuity, not_testable, worn, form.optional_choice(f"{prefix}_reliability", Reliability))
+
+
+def _eye(form: Form, eye: Laterality) -> EyeFindings:
     gross = form.raw(f"{eye}_refraction_kind") == "gross"
     distance = form.optional_number(f"{eye}_working_distance_cm", 20, 200, "cm")
     if gross and distance is None and form.raw(f"{eye}_refraction_sphere"):
         form.refuse(f"{eye}_working_distance_cm", msg("A gross refraction needs its working distance in cm."))
     return EyeFindings(
         eye=eye,
-        acuity=acuity,
-        acuity_method=form.optional_choice(f"{eye}_acuity_method", AcuityMethod),
-        not_testable=form.ticked(f"{eye}_not_testable"),
-        correction_worn=form.optional_choice(f"{eye}_correction_worn", CorrectionWorn),
-        reliability=form.optional_choice(f"{eye}_reliability", Reliability),
         refraction=_power(form, f"{eye}_refraction"),
         working_distance_cm=distance if gross else None,
         refraction_vertex_distance_mm=form.optional_number(f"{eye}_refraction_vertex_distance_mm", 0, 30, "mm"),
         trial_lens_dioptres=form.optional_number(f"{eye}_trial_lens_dioptres", -40, 50, "D"),
         over_refraction=_power(form, f"{eye}_over"),
         over_vertex_distance_mm=form.optional_number(f"{eye}_over_vertex_distance_mm", 0, 30, "mm"),
+        k1_dioptres=_keratometry(form, f"{eye}_k1_dioptres"),
+        k2_dioptres=_keratometry(form, f"{eye}_k2_dioptres"),
+        axial_length_mm=form.optional_number(f"{eye}_axial_length_mm", 10, 40, "mm"),
+        pressure_mmhg=form.optional_number(f"{eye}_pressure_mmhg", 0, 80, "mmHg"),
     )
+
+
+def _keratometry(form: Form, name: str) -> float | None:
+    """In D; a radius in mm is caught by its size and its power named."""
+    typed = form.optional_number(name, 5, 65, "D")
+    if typed is None or typed >= STEEPEST_RADIUS_MM:
+        return typed
+    power = Quantity(keratometric_power(typed), Unit.DIOPTRE)
+    form.refuse(name, msg("%(typed)s looks like a radius in mm; as a power it is %(power)s.", typed=f"{typed:g}", power=power))
+    return None
 
 
 def _power(form: Form, prefix: str) -> SpheroCylinder | None:
@@ -156,18 +203,32 @@ def _power(form: Form, prefix: str) -> SpheroCylinder | None:
 def _typed(visit: Visit) -> dict[str, Any]:
     """A stored visit as it would have been typed."""
     values: dict[str, Any] = {"on": visit.on, "fixation_preference": visit.fixation_preference, "version": visit.version}
+    for name, test in zip(actions.TEST_NAMES, visit.tests, strict=False):
+        values |= {
+            f"{name}_method": test.method,
+            f"{name}_distance_cm": test.distance_cm,
+            f"{name}_letters_per_line": test.letters_per_line,
+            f"{name}_patched_beforehand": "yes" if test.patched_beforehand else None,
+            f"{name}_cycloplegia": "yes" if test.cycloplegia else None,
+        }
+        for tested, r in test.readings.items():
+            values |= {
+                f"{name}_{tested}_acuity": r.acuity.typed if r.acuity else None,
+                f"{name}_{tested}_not_testable": "yes" if r.not_testable else None,
+                f"{name}_{tested}_correction_worn": r.correction_worn,
+                f"{name}_{tested}_reliability": r.reliability,
+            }
     for eye, f in visit.eyes.items():
         values |= {
-            f"{eye}_acuity": f.acuity.typed if f.acuity else None,
-            f"{eye}_acuity_method": f.acuity_method,
-            f"{eye}_not_testable": "yes" if f.not_testable else None,
-            f"{eye}_correction_worn": f.correction_worn,
-            f"{eye}_reliability": f.reliability,
             f"{eye}_refraction_kind": "gross" if f.working_distance_cm else "net",
             f"{eye}_working_distance_cm": f.working_distance_cm,
             f"{eye}_refraction_vertex_distance_mm": f.refraction_vertex_distance_mm,
             f"{eye}_trial_lens_dioptres": f.trial_lens_dioptres,
             f"{eye}_over_vertex_distance_mm": f.over_vertex_distance_mm,
+            f"{eye}_k1_dioptres": f.k1_dioptres,
+            f"{eye}_k2_dioptres": f.k2_dioptres,
+            f"{eye}_axial_length_mm": f.axial_length_mm,
+            f"{eye}_pressure_mmhg": f.pressure_mmhg,
         }
         for prefix, power in ((f"{eye}_refraction", f.refraction), (f"{eye}_over", f.over_refraction)):
             if power:

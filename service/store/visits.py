@@ -1,21 +1,19 @@
 """Visits and what was measured; a correction is a new version, the old one stays."""
 
-from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from sqlmodel import Session, col, select
 
 from service.errors import ChangedMeanwhileError, NotFoundError
-from service.facts import Child, EyeFindings, Staff, Visit
-from service.store.records import EyeFindingRow, StaffRow, VisitRow, VisitVersion
+from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Staff, Visit
+from service.store.records import AcuityReadingRow, AcuityTestRow, EyeFindingRow, StaffRow, VisitRow, VisitVersion
 from service.tokens import new_public_id
 from shared.acuity import read_acuity
 from shared.refraction import SpheroCylinder
-from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability
+from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability, TestedEye
 
 _AS_STORED = (
-    "not_testable",
     "working_distance_cm",
     "refraction_vertex_distance_mm",
     "trial_lens_dioptres",
@@ -26,14 +24,14 @@ _AS_STORED = (
     "pressure_mmhg",
 )
 
+_CONDITIONS = ("distance_cm", "letters_per_line", "patched_beforehand", "cycloplegia")
 
-def add_visit(
-    session: Session, child: Child, staff: Staff, on: date, eyes: Mapping[Laterality, EyeFindings], fixation: FixationPreference | None, now: datetime
-) -> str:
-    row = VisitRow(clinic_id=child.clinic_id, public_id=new_public_id(), child_id=child.id, on=on)
+
+def add_visit(session: Session, child: Child, staff: Staff, examination: Examination, now: datetime) -> str:
+    row = VisitRow(clinic_id=child.clinic_id, public_id=new_public_id(), child_id=child.id, on=examination.on)
     session.add(row)
     session.flush()
-    _add_version(session, row, staff, None, eyes, fixation, now)
+    _add_version(session, row, staff, None, examination, now)
     return row.public_id
 
 
@@ -45,8 +43,7 @@ def correct_visit(
     *,
     version: int,
     reason: str,
-    eyes: Mapping[Laterality, EyeFindings],
-    fixation: FixationPreference | None,
+    examination: Examination,
     now: datetime,
 ) -> None:
     """Raises `ChangedMeanwhileError` when `version` is no longer the newest."""
@@ -56,25 +53,17 @@ def correct_visit(
     if row.version != version:
         raise ChangedMeanwhileError
     row.version += 1
-    _add_version(session, row, staff, reason, eyes, fixation, now)
+    _add_version(session, row, staff, reason, examination, now)
 
 
-def _add_version(
-    session: Session,
-    visit: VisitRow,
-    staff: Staff,
-    reason: str | None,
-    eyes: Mapping[Laterality, EyeFindings],
-    fixation: FixationPreference | None,
-    now: datetime,
-) -> None:
+def _add_version(session: Session, visit: VisitRow, staff: Staff, reason: str | None, examination: Examination, now: datetime) -> None:
     assert visit.id is not None
     version = VisitVersion(
         clinic_id=visit.clinic_id,
         visit_id=visit.id,
         version=visit.version,
         reason=reason,
-        fixation_preference=fixation,
+        fixation_preference=examination.fixation_preference,
         recorded_by=staff.id,
         recorded_at=now,
     )
@@ -82,18 +71,35 @@ def _add_version(
     session.flush()
     assert version.id is not None
     for eye in Laterality:
-        session.add(EyeFindingRow(clinic_id=visit.clinic_id, visit_version_id=version.id, eye=eye, **_columns(eyes[eye])))
+        session.add(EyeFindingRow(clinic_id=visit.clinic_id, visit_version_id=version.id, eye=eye, **_columns(examination.eyes[eye])))
+    for ordinal, test in enumerate(examination.tests):
+        _add_test(session, version.id, visit.clinic_id, ordinal, test)
     session.flush()
+
+
+def _add_test(session: Session, version_id: int, clinic_id: int, ordinal: int, test: AcuityTest) -> None:
+    conditions = {name: getattr(test, name) for name in _CONDITIONS}
+    row = AcuityTestRow(clinic_id=clinic_id, visit_version_id=version_id, ordinal=ordinal, method=test.method, **conditions)
+    session.add(row)
+    session.flush()
+    assert row.id is not None
+    for eye, r in test.readings.items():
+        typed = r.acuity.typed if r.acuity else None
+        session.add(
+            AcuityReadingRow(
+                clinic_id=clinic_id,
+                acuity_test_id=row.id,
+                eye=eye,
+                acuity=typed,
+                not_testable=r.not_testable,
+                correction_worn=r.correction_worn,
+                reliability=r.reliability,
+            )
+        )
 
 
 def _columns(f: EyeFindings) -> dict[str, Any]:
     columns: dict[str, Any] = {name: getattr(f, name) for name in _AS_STORED}
-    columns |= {
-        "acuity": f.acuity.typed if f.acuity else None,
-        "acuity_method": f.acuity_method,
-        "correction_worn": f.correction_worn,
-        "reliability": f.reliability,
-    }
     for prefix, power in (("refraction", f.refraction), ("over", f.over_refraction)):
         if power:
             columns |= {f"{prefix}_sphere": power.sphere, f"{prefix}_cylinder": power.cylinder, f"{prefix}_axis": power.axis}
@@ -120,7 +126,9 @@ def _read(session: Session, which: Any) -> list[Visit]:
         .where(col(VisitRow.id).in_(which.with_only_columns(col(VisitRow.id))))
         .order_by(col(VisitRow.on), col(VisitRow.id))
     ).all()
-    findings = session.exec(select(EyeFindingRow).where(col(EyeFindingRow.visit_version_id).in_([version.id for _, version, _ in rows]))).all()
+    versions = [version.id for _, version, _ in rows]
+    findings = session.exec(select(EyeFindingRow).where(col(EyeFindingRow.visit_version_id).in_(versions))).all()
+    tests = _tests(session, versions)
     by_version: dict[int, dict[Laterality, EyeFindings]] = {}
     for f in findings:
         by_version.setdefault(f.visit_version_id, {})[Laterality(f.eye)] = _findings(f)
@@ -133,19 +141,47 @@ def _read(session: Session, which: Any) -> list[Visit]:
             fixation_preference=FixationPreference(version.fixation_preference) if version.fixation_preference else None,
             recorded_by=who.name,
             recorded_at=version.recorded_at,
+            tests=tuple(tests.get(version.id or 0, ())),
             eyes=by_version[version.id or 0],
         )
         for row, version, who in rows
     ]
 
 
+def _tests(session: Session, versions: list[int | None]) -> dict[int, list[AcuityTest]]:
+    rows = session.exec(
+        select(AcuityTestRow).where(col(AcuityTestRow.visit_version_id).in_(versions)).order_by(col(AcuityTestRow.visit_version_id), col(AcuityTestRow.ordinal))
+    ).all()
+    readings = session.exec(select(AcuityReadingRow).where(col(AcuityReadingRow.acuity_test_id).in_([r.id for r in rows]))).all()
+    by_test: dict[int, list[AcuityReadingRow]] = {}
+    for reading in readings:
+        by_test.setdefault(reading.acuity_test_id, []).append(reading)
+    found: dict[int, list[AcuityTest]] = {}
+    for row in rows:
+        found.setdefault(row.visit_version_id, []).append(_test(row, by_test.get(row.id or 0, [])))
+    return found
+
+
+def _test(row: AcuityTestRow, readings: list[AcuityReadingRow]) -> AcuityTest:
+    return AcuityTest(
+        method=AcuityMethod(row.method) if row.method else None,
+        readings={TestedEye(r.eye): _reading(r, row.distance_cm) for r in sorted(readings, key=lambda r: list(TestedEye).index(TestedEye(r.eye)))},
+        **{name: getattr(row, name) for name in _CONDITIONS},
+    )
+
+
+def _reading(r: AcuityReadingRow, distance_cm: float | None) -> AcuityReading:
+    return AcuityReading(
+        acuity=read_acuity(r.acuity, distance_cm=distance_cm) if r.acuity else None,
+        not_testable=r.not_testable,
+        correction_worn=CorrectionWorn(r.correction_worn) if r.correction_worn else None,
+        reliability=Reliability(r.reliability) if r.reliability else None,
+    )
+
+
 def _findings(row: EyeFindingRow) -> EyeFindings:
     return EyeFindings(
         eye=Laterality(row.eye),
-        acuity=read_acuity(row.acuity) if row.acuity else None,
-        acuity_method=AcuityMethod(row.acuity_method) if row.acuity_method else None,
-        correction_worn=CorrectionWorn(row.correction_worn) if row.correction_worn else None,
-        reliability=Reliability(row.reliability) if row.reliability else None,
         refraction=_power(row.refraction_sphere, row.refraction_cylinder, row.refraction_axis),
         over_refraction=_power(row.over_sphere, row.over_cylinder, row.over_axis),
         **{name: getattr(row, name) for name in _AS_STORED},

@@ -10,12 +10,12 @@ from sqlmodel import Session
 from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.regimen import Regimen, in_force, prescribed_minutes
 from service.clock import local_today
-from service.facts import Child, EyeFindings, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription, Visit
+from service.facts import AcuityTest, Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription, Visit
 from service.store import links, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.dose import OcclusionFacts
 from shared.prompts import Reading, ReviewFacts
-from shared.vocabulary import AcuityMethod, CorrectionKind, Laterality, OpticalStatus, Phase, Reliability
+from shared.vocabulary import AcuityMethod, CorrectionKind, Laterality, OpticalStatus, Phase
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ class Case:
         """The course so far, in the newest test that measured both eyes; wear since the course began."""
         amblyopic = self.child.amblyopic_eye.laterality
         pair = newest_pair(self.visits)
-        method = pair.eyes[Laterality.RIGHT].acuity_method if pair else None
+        method = pair[1].method if pair else None
         newest, under_review, last_on = self.newest.regimen if self.newest else None, self.under_review, self._last_day_of_plan
         found = self.adherence(self.course_from or self.today, self.today)
         return ReviewFacts(
@@ -108,7 +108,7 @@ class Case:
         if eye is None or method is None:
             return ()
         series = by_test(self.visits, eye).get(method, [])
-        return tuple(Reading(on, f.acuity, f.reliability is not Reliability.POOR) for on, f in series if f.acuity is not None)
+        return tuple(Reading(on, acuity, test.usable(eye)) for on, test in series if (acuity := test.acuity(eye)) is not None)
 
     @property
     def under_review(self) -> Regimen | None:
@@ -143,8 +143,8 @@ class Case:
             amblyopic_eye_status=self.child.status(amblyopic, self.today) or OpticalStatus.PHAKIC,
             fellow_eye_status=self.child.status(amblyopic.other, self.today) or OpticalStatus.PHAKIC,
             age_at_surgery_months=completed_months(self.child.born_on, surgery_on) if surgery_on else None,
-            amblyopic_acuity=pair.eyes[amblyopic].acuity if pair else None,
-            fellow_acuity=pair.eyes[amblyopic.other].acuity if pair else None,
+            amblyopic_acuity=pair[1].acuity(amblyopic) if pair else None,
+            fellow_acuity=pair[1].acuity(amblyopic.other) if pair else None,
             refractive_adaptation_weeks=adaptation_weeks,
             glasses_needed=glasses_needed,
             waking_hours=waking_hours,
@@ -165,25 +165,20 @@ def load(session: Session, child: Child, now: datetime) -> Case:
     )
 
 
-def newest_pair(all_visits: Iterable[Visit]) -> Visit | None:
-    """The newest visit that measured both eyes by one test, neither poorly: what a rule may rest on."""
-    return next((v for v in reversed(list(all_visits)) if _pair(v)), None)
+def newest_pair(all_visits: Iterable[Visit]) -> tuple[date, AcuityTest] | None:
+    """The newest test that measured both eyes and on which a rule may rest, with its date."""
+    for visit in reversed(list(all_visits)):
+        for test in reversed(visit.tests):
+            if all(test.usable(eye) for eye in Laterality):
+                return visit.on, test
+    return None
 
 
-def _pair(visit: Visit) -> bool:
-    right, left = visit.eyes[Laterality.RIGHT], visit.eyes[Laterality.LEFT]
-    return usable(right) and usable(left) and right.acuity_method is left.acuity_method
-
-
-def usable(f: EyeFindings) -> bool:
-    return f.acuity is not None and f.reliability is not Reliability.POOR
-
-
-def by_test(all_visits: Iterable[Visit], eye: Laterality) -> dict[AcuityMethod, list[tuple[date, EyeFindings]]]:
-    """Acuities of one eye, a series for each test, oldest first."""
-    series: dict[AcuityMethod, list[tuple[date, EyeFindings]]] = {}
+def by_test(all_visits: Iterable[Visit], eye: Laterality) -> dict[AcuityMethod, list[tuple[date, AcuityTest]]]:
+    """The tests that gave an acuity of one eye, a series for each method, oldest first."""
+    series: dict[AcuityMethod, list[tuple[date, AcuityTest]]] = {}
     for visit in all_visits:
-        f = visit.eyes[eye]
-        if f.acuity is not None and f.acuity_method is not None:
-            series.setdefault(f.acuity_method, []).append((visit.on, f))
+        for test in visit.tests:
+            if test.method is not None and test.acuity(eye) is not None:
+                series.setdefault(test.method, []).append((visit.on, test))
     return series

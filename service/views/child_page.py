@@ -5,12 +5,12 @@ from datetime import date, datetime
 
 from sqlmodel import Session
 
-from service.facts import Child, SignedCorrection, SignedRegimen, Visit
+from service.facts import AcuityTest, Child, SignedCorrection, SignedRegimen, Visit
 from service.i18n import Words
 from service.views import case
 from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, signed_eyes
 from shared.review import findings
-from shared.vocabulary import CorrectionKind, Laterality
+from shared.vocabulary import CorrectionKind, Laterality, TestedEye
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
         corrections=corrections_shown(c, words),
-        visits=tuple(_visit(v, words) for v in reversed(c.visits)),
+        visits=tuple(line for v in reversed(c.visits) for line in _visits(v, words)),
         findings=tuple(finding_shown(f, words) for f in findings(c.review_facts())),
     )
 
@@ -77,8 +77,13 @@ def _eye(c: case.Case, eye: Laterality, words: Words) -> EyeLine:
     )
 
 
-def _visit(v: Visit, words: Words) -> VisitLine:
-    eyes = [v.eyes[eye] for eye in Laterality]
-    acuities = tuple(f.acuity.typed if f.acuity else words.gettext("not testable") if f.not_testable else "–" for f in eyes)
-    methods = {f.acuity_method for f in eyes if f.acuity_method}
-    return VisitLine(v.public_id, v.on, acuities, ", ".join(words.label(m) for m in sorted(methods)))
+def _visits(v: Visit, words: Words) -> list[VisitLine]:
+    """One line a test; a visit without any still has its line."""
+    if not v.tests:
+        return [VisitLine(v.public_id, v.on, ("–", "–"), "")]
+    return [VisitLine(v.public_id, v.on, tuple(_typed(t, eye, words) for eye in Laterality), words.label(t.method) if t.method else "") for t in v.tests]
+
+
+def _typed(test: AcuityTest, eye: Laterality, words: Words) -> str:
+    r = test.readings.get(TestedEye(eye.value))
+    return "–" if r is None else r.acuity.typed if r.acuity else words.gettext("not testable")

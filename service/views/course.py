@@ -7,7 +7,7 @@ from service.i18n import Words
 from service.views import charts
 from service.views.case import Case
 from shared.prompts import repeatability
-from shared.vocabulary import AcuityMethod, Laterality, Phase, Reliability
+from shared.vocabulary import AcuityMethod, Laterality, Phase
 
 WEEK = timedelta(days=7)
 
@@ -50,14 +50,15 @@ def _points(c: Case, eye: Laterality, words: Words) -> list[charts.AcuityPoint]:
         charts.AcuityPoint(
             on=v.on,
             eye_role=role,
-            logmar=f.acuity.logmar,
-            reliable=f.reliability is not Reliability.POOR,
-            series=words.label(f.acuity_method),
-            repeatability=repeatability(f.acuity_method),
+            logmar=acuity.logmar,
+            reliable=test.usable(eye),
+            series=words.label(test.method),
+            repeatability=repeatability(test.method),
             label=_name(eye, amblyopic, words),
         )
         for v in c.visits
-        if (f := v.eyes[eye]).acuity and f.acuity.logmar is not None and f.acuity_method and f.acuity_method is not AcuityMethod.OBSERVED
+        for test in v.tests
+        if (acuity := test.acuity(eye)) and acuity.logmar is not None and test.method and test.method is not AcuityMethod.OBSERVED
     ]
 
 

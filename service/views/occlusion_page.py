@@ -104,7 +104,7 @@ def _facts_used(c: Case, facts: Facts, words: Words) -> tuple[tuple[str, str], .
         rows.append((words.gettext("Age at surgery"), words.quantity(Quantity(facts.age_at_surgery_months, Unit.MONTHS))))
     pair = newest_pair(c.visits)
     if pair and facts.amblyopic_acuity and facts.fellow_acuity:
-        rows.append((words.gettext("Measured on"), words.date(pair.on)))
+        rows.append((words.gettext("Measured on"), words.date(pair[0])))
         for name, acuity in ((words.gettext("Amblyopic eye sees"), facts.amblyopic_acuity), (words.gettext("Fellow eye sees"), facts.fellow_acuity)):
             rows.append((name, f"{acuity.typed} = {read_as(acuity, words)}"))
     return tuple(rows)

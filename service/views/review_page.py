@@ -13,7 +13,7 @@ from service.views.shown import FindingShown, finding_shown
 from service.views.visit_page import read_as
 from shared.findings import Message, Quantity, Unit, msg
 from shared.review import findings, settle
-from shared.vocabulary import Laterality, Phase
+from shared.vocabulary import Phase
 
 
 @dataclass(frozen=True)
@@ -101,14 +101,15 @@ def _acuities(c: Case, words: Words) -> tuple[AcuityRow, ...]:
         AcuityRow(
             visit.on,
             words.label(eye),
-            f.acuity.typed,
-            read_as(f.acuity, words),
-            words.label(f.acuity_method) if f.acuity_method else "",
-            words.label(f.reliability) if f.reliability else "–",
+            r.acuity.typed,
+            read_as(r.acuity, words),
+            words.label(test.method) if test.method else "",
+            words.label(r.reliability) if r.reliability else "–",
         )
         for visit in reversed(c.visits)
-        for eye in Laterality
-        if (f := visit.eyes[eye]).acuity is not None
+        for test in visit.tests
+        for eye, r in test.readings.items()
+        if r.acuity is not None
     )
 
 

@@ -3,22 +3,36 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from service.facts import Child, EyeFindings, Visit
+from service.facts import AcuityReading, AcuityTest, Child, EyeFindings, Visit
 from service.i18n import Words
 from service.views.case import by_test
 from service.views.shown import power_shown
 from shared.acuity import Acuity, change_between, interocular_difference
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, msg
-from shared.vocabulary import Laterality
+from shared.vocabulary import Laterality, TestedEye
+
+
+@dataclass(frozen=True)
+class ReadingShown:
+    eye: str
+    reading: AcuityReading
+    read_as: str  # logMAR, and the Snellen or grating form of it
+    change: str
+
+
+@dataclass(frozen=True)
+class TestShown:
+    __test__ = False
+    test: AcuityTest
+    readings: tuple[ReadingShown, ...]
+    difference: str
 
 
 @dataclass(frozen=True)
 class EyeShown:
     eye: Laterality
     findings: EyeFindings
-    read_as: str  # logMAR, and the Snellen or grating form of it
-    change: str
     refraction: str
     over_refraction: str
 
@@ -27,16 +41,18 @@ class EyeShown:
 class VisitPage:
     child: Child
     visit: Visit
+    tests: tuple[TestShown, ...]
     eyes: tuple[EyeShown, ...]
-    difference: str
     difference_of: str
 
 
 def view(child: Child, visits: Sequence[Visit], visit: Visit, words: Words) -> VisitPage:
-    eyes = tuple(_eye(visits, visit, eye, words) for eye in Laterality)
     first = child.amblyopic_eye.laterality or Laterality.RIGHT
     of = words.gettext("amblyopic minus fellow eye") if child.amblyopic_eye.laterality else words.gettext("right minus left eye")
-    return VisitPage(child, visit, eyes, _difference(visit, first, words), of)
+    tests = tuple(
+        TestShown(t, tuple(_reading(visits, visit, t, eye, r, words) for eye, r in t.readings.items()), _difference(t, first, words)) for t in visit.tests
+    )
+    return VisitPage(child, visit, tests, tuple(_eye(visit.eyes[eye], words) for eye in Laterality), of)
 
 
 def read_as(acuity: Acuity, words: Words) -> str:
@@ -50,26 +66,26 @@ def read_as(acuity: Acuity, words: Words) -> str:
     return ", ".join(parts)
 
 
-def _eye(visits: Sequence[Visit], visit: Visit, eye: Laterality, words: Words) -> EyeShown:
-    f = visit.eyes[eye]
-    return EyeShown(
-        eye=eye,
-        findings=f,
-        read_as=read_as(f.acuity, words) if f.acuity else "",
-        change=_change(visits, visit, f, words),
-        refraction=power_shown(f.refraction, words) if f.refraction else "",
-        over_refraction=power_shown(f.over_refraction, words) if f.over_refraction else "",
-    )
+def _eye(f: EyeFindings, words: Words) -> EyeShown:
+    refraction = power_shown(f.refraction, words) if f.refraction else ""
+    return EyeShown(f.eye, f, refraction, power_shown(f.over_refraction, words) if f.over_refraction else "")
 
 
-def _change(visits: Sequence[Visit], visit: Visit, f: EyeFindings, words: Words) -> str:
-    if f.acuity is None or f.acuity_method is None:
+def _reading(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: TestedEye, r: AcuityReading, words: Words) -> ReadingShown:
+    shown = read_as(r.acuity, words) if r.acuity else ""
+    one_eye = None if eye is TestedEye.BOTH else Laterality(eye.value)
+    return ReadingShown(words.label(eye), r, shown, _change(visits, visit, test, one_eye, words) if one_eye else "")
+
+
+def _change(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: Laterality, words: Words) -> str:
+    now = test.acuity(eye)
+    if now is None or test.method is None:
         return ""
-    before = [found for on, found in by_test(visits, f.eye).get(f.acuity_method, []) if on < visit.on]
-    if not before or before[-1].acuity is None:
+    before = [t.acuity(eye) for on, t in by_test(visits, eye).get(test.method, []) if on < visit.on]
+    if not before or before[-1] is None:
         return words.gettext("first time with this test")
     try:
-        change = change_between(before[-1].acuity, f.acuity)
+        change = change_between(before[-1], now)
     except ClinicalInputError as e:
         return words.text(e.message)
     if change.value == 0:
@@ -78,13 +94,11 @@ def _change(visits: Sequence[Visit], visit: Visit, f: EyeFindings, words: Words)
     return words.text(form)
 
 
-def _difference(visit: Visit, first: Laterality, words: Words) -> str:
-    one, other = visit.eyes[first], visit.eyes[first.other]
-    if one.acuity is None or other.acuity is None:
-        return words.gettext("needs an acuity of each eye")
-    if one.acuity_method is not other.acuity_method:
-        return words.gettext("none: the eyes were measured with different tests")
+def _difference(test: AcuityTest, first: Laterality, words: Words) -> str:
+    one, other = test.acuity(first), test.acuity(first.other)
+    if one is None or other is None:
+        return words.gettext("none: it needs an acuity of each eye with one test")
     try:
-        return words.quantity(interocular_difference(one.acuity, other.acuity))
+        return words.quantity(interocular_difference(one, other))
     except ClinicalInputError as e:
         return words.text(e.message)

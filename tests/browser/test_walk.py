@@ -63,20 +63,18 @@ def _register(page: Page, shot) -> None:
 
 def _visit(page: Page, shot) -> None:
     page.get_by_role("link", name="Record a visit").click()
-    right, left = (
-        page.locator("section", has=page.get_by_role("heading", name="Right eye")),
-        page.locator("section", has=page.get_by_role("heading", name="Left eye")),
-    )
-    for eye, acuity in ((right, "5.6 cpd"), (left, "1.2 cpd")):
-        eye.get_by_label("As measured").fill(acuity)
-        eye.get_by_label("Test", exact=True).select_option("grating-cards")
+    acuity = page.get_by_role("region", name="Acuity")
+    acuity.get_by_label("Test", exact=True).first.select_option("grating-cards")
+    for eye, typed in (("Right eye", "5.6 cpd"), ("Left eye", "1.2 cpd")):
+        acuity.get_by_role("group", name=eye).first.get_by_label("As measured").fill(typed)
+    left = page.get_by_role("region", name="Left eye")
     left.get_by_label("Power of the trial lens worn").fill("29")
     left.get_by_label("Sphere").nth(1).fill("+2.5")
     left.get_by_label("Vertex distance of the over-refraction").fill("120")
     page.get_by_role("button", name="Save the visit").click()
     expect(page.get_by_text("120 mm cannot be").first).to_be_visible()
     shot("03-visit-refused")
-    expect(left.get_by_label("As measured")).to_have_value("1.2 cpd")
+    expect(acuity.get_by_role("group", name="Left eye").first.get_by_label("As measured")).to_have_value("1.2 cpd")
     left.get_by_label("Vertex distance of the over-refraction").fill("12")
     page.get_by_role("button", name="Save the visit").click()
     expect(page.get_by_text("1.40 logMAR")).to_be_visible()

@@ -14,17 +14,16 @@ from tests.people import TODAY, TestClinic, infant, register, schoolchild
 from tests.service.pages import forms_of, send, submit
 
 TRIAL_LENS = {
-    "left_acuity": "1.2 cpd",
-    "left_acuity_method": "grating-cards",
-    "right_acuity": "4.8 cpd",
-    "right_acuity_method": "grating-cards",
+    "first_method": "grating-cards",
+    "first_left_acuity": "1.2 cpd",
+    "first_right_acuity": "4.8 cpd",
     "left_trial_lens_dioptres": "29",
     "left_over_sphere": "+2.50",
     "left_over_cylinder": "-1.00",
     "left_over_axis": "180",
     "left_over_vertex_distance_mm": "12",
 }
-BOTH_EYES = {"left_acuity": "6/19", "left_acuity_method": "crowded-hotv", "right_acuity": "6/6", "right_acuity_method": "crowded-hotv"}
+BOTH_EYES = {"first_method": "crowded-hotv", "first_left_acuity": "6/19", "first_right_acuity": "6/6"}
 
 
 @pytest.fixture
@@ -52,19 +51,19 @@ def test_a_visit_stands_beside_what_it_was_read_as(signed_in, baby: Child) -> No
 
 def test_between_grating_and_optotype_no_difference_is_given(signed_in, baby: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
-    typed = TRIAL_LENS | {"right_acuity": "6/12", "right_acuity_method": "crowded-pictures"}
+    typed = TRIAL_LENS | {"first_right_acuity": "", "second_method": "crowded-pictures", "second_right_acuity": "6/12"}
     page = browser.get(submit(browser, f"/children/{baby.public_id}/visits/new", **typed).headers["location"]).text
-    assert "different tests" in page
+    assert page.count("needs an acuity of each eye with one test") == 2
 
 
 @pytest.mark.parametrize(
     ("field", "typed", "says"),
     [
-        ("left_acuity", "0.5", "decimal"),
-        ("left_acuity", "20/0", "20/0"),
-        ("left_acuity_method", "", "Which test"),
-        ("left_acuity_method", "crowded-hotv", "is not a result of"),
-        ("left_not_testable", "yes", "please keep one"),
+        ("first_left_acuity", "0.5", "decimal"),
+        ("first_left_acuity", "20/0", "20/0"),
+        ("first_method", "", "Which test"),
+        ("first_method", "crowded-hotv", "is not a result of"),
+        ("first_left_not_testable", "yes", "please keep one"),
         ("left_over_sphere", "80", "cannot be"),
         ("left_over_axis", "200", "cannot be"),
         ("left_over_axis", "", ""),
@@ -85,14 +84,54 @@ def test_impossible_findings_are_refused_and_everything_typed_stays(signed_in, b
         assert kept.get(name, "") == value, name
 
 
+def test_two_tests_on_a_day_are_two_series_and_both_eyes_together_are_a_reading(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    typed = {
+        "first_method": "grating-cards",
+        "first_distance_cm": "84",
+        "first_both_acuity": "13 c/cm",
+        "first_right_acuity": "13 c/cm",
+        "first_left_acuity": "6.5 c/cm",
+        "second_method": "crowded-hotv",
+        "second_right_acuity": "80 letters",
+        "second_left_acuity": "0.6 logMAR",
+    }
+    visit = submit(browser, f"/children/{sam.public_id}/visits/new", **typed).headers["location"]
+    page = browser.get(visit).text
+    # one octave between 13 and 6.5 c/cm whatever the distance; 80 letters are 1.7 - 80 x 0.02 = 0.10 logMAR (Gregori 2010, as read)
+    assert "+1.0 octave" in page and "0.10 logMAR" in page and "+0.50 logMAR" in page and "Both eyes" in page
+    again = next(f for f in forms_of(browser.get(f"{visit}/correct").text) if "version" in f.values).values
+    assert {name: again[name] for name in typed} == typed
+    card = submit(browser, f"/children/{sam.public_id}/visits/new", **typed | {"first_distance_cm": ""})
+    assert card.status_code == 422 and "nothing without the test distance" in card.text
+
+
+def test_no_rule_rests_on_a_reading_after_the_patch_or_under_cycloplegia(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    for condition in ("first_patched_beforehand", "first_cycloplegia"):
+        visit = submit(browser, f"/children/{sam.public_id}/visits/new", **BOTH_EYES, **{condition: "yes"}).headers["location"]
+        assert "no rule rests on it" in browser.get(visit).text
+    assert "A fact is missing" in submit(browser, f"/children/{sam.public_id}/occlusion", step="look", adaptation_weeks="18").text
+
+
+def test_a_corneal_radius_typed_for_a_power_is_caught_by_its_size(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    answer = submit(browser, f"/children/{baby.public_id}/visits/new", left_k1_dioptres="7.5")
+    # 45.00 D is 7.50 mm (formula sheet, as read)
+    assert answer.status_code == 422 and "radius in mm" in answer.text and "+45.00 D" in answer.text
+    typed = {"left_k1_dioptres": "45", "left_axial_length_mm": "18.1", "left_pressure_mmhg": "14"}
+    page = browser.get(submit(browser, f"/children/{baby.public_id}/visits/new", **typed).headers["location"]).text
+    assert "45.00 D" in page and "18.10 mm" in page and "14 mmHg" in page
+
+
 def test_correcting_a_visit_keeps_what_stood_before_and_tells_the_second_editor(signed_in, sam: Child) -> None:
     one, two = signed_in(Role.ORTHOPTIST), signed_in(Role.CLINICIAN)
     visit = submit(one, f"/children/{sam.public_id}/visits/new", **BOTH_EYES).headers["location"]
     of_one, of_two = (next(f for f in forms_of(b.get(f"{visit}/correct").text) if "version" in f.values) for b in (one, two))
-    assert send(one, of_one, f"{visit}/correct", left_acuity="6/15", reason="read from the wrong line").status_code == 303
+    assert send(one, of_one, f"{visit}/correct", first_left_acuity="6/15", reason="read from the wrong line").status_code == 303
     page = one.get(visit).text
     assert "6/15" in page and "read from the wrong line" in page
-    late = send(two, of_two, f"{visit}/correct", left_acuity="6/24", reason="retest")
+    late = send(two, of_two, f"{visit}/correct", first_left_acuity="6/24", reason="retest")
     assert late.status_code == 409 and "meanwhile" in late.text and "6/24" in late.text
     assert "6/15" in two.get(visit).text
 

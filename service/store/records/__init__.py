@@ -3,12 +3,25 @@
 Every row carries its clinic; `Installation` and `SignInAttempt` are older than any sign-in and do not.
 """
 
-from service.store.records.clinical import ChildRow, ChildZone, CorrectionRow, EyeFindingRow, EyeStatusRow, RegimenRow, VisitRow, VisitVersion
+from service.store.records.clinical import (
+    AcuityReadingRow,
+    AcuityTestRow,
+    ChildRow,
+    ChildZone,
+    CorrectionRow,
+    EyeFindingRow,
+    EyeStatusRow,
+    RegimenRow,
+    VisitRow,
+    VisitVersion,
+)
 from service.store.records.family import PublishedItemRow, SubscriptionRow, WearRow
 from service.store.records.people import ApiToken, Clinic, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
 
 __all__ = [
+    "AcuityReadingRow",
+    "AcuityTestRow",
     "ApiToken",
     "AuditRow",
     "ChildRow",

@@ -76,6 +76,29 @@ class VisitVersion(ClinicRow, table=True):
     recorded_at: datetime
 
 
+class AcuityTestRow(ClinicRow, table=True):
+    __tablename__ = "acuity_test"
+    __table_args__ = (UniqueConstraint("visit_version_id", "ordinal"), between("distance_cm", 10, 1000), between("letters_per_line", 1, 10))
+    visit_version_id: int = Field(foreign_key="visit_version.id", index=True)
+    ordinal: int
+    method: str | None
+    distance_cm: float | None = None
+    letters_per_line: int | None = None
+    patched_beforehand: bool = False
+    cycloplegia: bool = False
+
+
+class AcuityReadingRow(ClinicRow, table=True):
+    __tablename__ = "acuity_reading"
+    __table_args__ = (UniqueConstraint("acuity_test_id", "eye"), one_of("eye", "right", "left", "both"))
+    acuity_test_id: int = Field(foreign_key="acuity_test.id", index=True)
+    eye: str
+    acuity: str | None
+    not_testable: bool = False
+    correction_worn: str | None = None
+    reliability: str | None = None
+
+
 class EyeFindingRow(ClinicRow, table=True):
     __tablename__ = "eye_finding"
     __table_args__ = (
@@ -94,11 +117,6 @@ class EyeFindingRow(ClinicRow, table=True):
     )
     visit_version_id: int = Field(foreign_key="visit_version.id", index=True)
     eye: str
-    acuity: str | None = None
-    acuity_method: str | None = None
-    not_testable: bool = False
-    correction_worn: str | None = None
-    reliability: str | None = None
     refraction_sphere: float | None = None
     refraction_cylinder: float | None = None
     refraction_axis: float | None = None

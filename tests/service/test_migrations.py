@@ -1,0 +1,53 @@
+"""Data already in a database survives every migration."""
+
+import sqlalchemy as sa
+from alembic import command
+from alembic.config import Config
+from sqlalchemy import Engine
+
+from service.db import open_engine
+from service.migrate import MIGRATIONS
+
+
+def migrate_to(engine: Engine, revision: str) -> None:
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, revision)
+
+
+def test_acuities_recorded_before_there_were_tests_become_tests_in_their_order(database_url: str) -> None:
+    engine = open_engine(database_url)
+    migrate_to(engine, "0001")
+    now = "2026-01-05 09:00:00+00:00" if engine.dialect.name == "postgresql" else "2026-01-05 09:00:00.000000"
+    with engine.begin() as c:
+        for statement in (
+            "INSERT INTO clinic (id, public_id, name, town, phone, out_of_hours, time_zone, locale, demo)"
+            " VALUES (1, 'c', 'n', 't', 'p', 'o', 'UTC', 'en', false)",
+            "INSERT INTO staff (id, clinic_id, public_id, name, role, sign_in_name, password_hash, active)"
+            " VALUES (1, 1, 's', 'n', 'orthoptist', 'o', 'h', true)",
+            "INSERT INTO child (id, clinic_id, public_id, reference, short_name, born_on, weeks_premature, aetiology,"
+            " amblyopic_eye, registered_at, version, facts_version)"
+            f" VALUES (1, 1, 'k', 'r', 's', '2025-01-01', 0, 'strabismic', 'left', '{now}', 1, 1)",
+            "INSERT INTO visit (id, clinic_id, public_id, child_id, \"on\", version) VALUES (1, 1, 'v', 1, '2026-01-05', 1)",
+            f"INSERT INTO visit_version (id, clinic_id, visit_id, version, recorded_by, recorded_at) VALUES (1, 1, 1, 1, 1, '{now}')",
+            "INSERT INTO eye_finding (clinic_id, visit_version_id, eye, acuity, acuity_method, not_testable, correction_worn, reliability, pressure_mmhg)"
+            " VALUES (1, 1, 'right', '6/6', 'crowded-hotv', false, 'spectacles', 'good', 14)",
+            "INSERT INTO eye_finding (clinic_id, visit_version_id, eye, acuity_method, not_testable) VALUES (1, 1, 'left', 'crowded-hotv', true)",
+        ):
+            c.execute(sa.text(statement))
+    migrate_to(engine, "head")
+    with engine.connect() as c:
+        read = c.execute(
+            sa.text(
+                "SELECT t.ordinal, t.method, r.eye, r.acuity, r.not_testable, r.correction_worn, r.reliability FROM acuity_test t"
+                " JOIN acuity_reading r ON r.acuity_test_id = t.id ORDER BY r.eye DESC"
+            )
+        ).all()
+        assert [tuple(row) for row in read] == [
+            (0, "crowded-hotv", "right", "6/6", False, "spectacles", "good"),
+            (0, "crowded-hotv", "left", None, True, None, None),
+        ]
+        assert c.execute(sa.text("SELECT pressure_mmhg FROM eye_finding WHERE eye = 'right'")).scalar() == 14
+    engine.dispose()
