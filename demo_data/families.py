@@ -10,7 +10,7 @@ from sqlmodel import Session
 from demo_data.clinic import TIME_ZONE, DemoClinic
 from service.actions import children, corrections, links, regimens, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
-from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Role
+from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Role, VisitFindings
 from service.store import signed
 from service.store import visits as visit_store
 from service.views import case
@@ -63,7 +63,7 @@ class Story:
     def examine(self, on: date, right: Seen, left: Seen, fixation: FixationPreference | None = None) -> str:
         """Both eyes with one test."""
         test = AcuityTest(right.method, {TestedEye.RIGHT: right.reading, TestedEye.LEFT: left.reading})
-        examination = Examination(on, (test,), {RIGHT: right.findings, LEFT: left.findings}, fixation)
+        examination = Examination(on, (test,), {RIGHT: right.findings, LEFT: left.findings}, VisitFindings(fixation))
         return visits.record(self.session, self.clinic.staff[Role.ORTHOPTIST], self.child, examination, self.at(on, 10))
 
     def correct(self, on: date, visit_id: str, order: Order) -> None:

@@ -15,11 +15,19 @@ from shared.vocabulary import (
     AmblyopicEye,
     CorrectionKind,
     CorrectionWorn,
+    Deviation,
     FixationPreference,
     Laterality,
+    LengthMethod,
+    LensMovement,
+    Measured,
+    ObjectionToCover,
     OpticalStatus,
+    PressureMethod,
+    RedReflex,
     Reliability,
     TestedEye,
+    YesNo,
 )
 
 
@@ -143,10 +151,43 @@ class EyeFindings:
     trial_lens_dioptres: float | None = None
     over_refraction: SpheroCylinder | None = None
     over_vertex_distance_mm: float | None = None
+    fixation_central: YesNo | None = None
+    fixation_steady: YesNo | None = None
+    fixation_maintained: YesNo | None = None
+    objection_to_cover: ObjectionToCover | None = None
+    red_reflex: RedReflex | None = None
+    axis_clear: YesNo | None = None
+    stitches_in: YesNo | None = None
+    pressure_mmhg: float | None = None
+    pressure_not_obtained: YesNo | None = None
+    pressure_method: PressureMethod | None = None
+    pressure_measured: Measured | None = None
+    on_steroid: YesNo | None = None
+    corneal_thickness_um: float | None = None
     k1_dioptres: float | None = None
     k2_dioptres: float | None = None
     axial_length_mm: float | None = None
-    pressure_mmhg: float | None = None
+    axial_length_method: LengthMethod | None = None
+    corneal_diameter_mm: float | None = None
+    lens_movement: LensMovement | None = None
+    staining_grade: float | None = None
+    corneal_vessels: YesNo | None = None
+    corneal_oedema: YesNo | None = None
+
+
+@dataclass(frozen=True)
+class VisitFindings:
+    """What belongs to both eyes together; amounts in prism dioptres and seconds of arc."""
+
+    fixation_preference: FixationPreference | None = None
+    cover_near: Deviation | None = None
+    cover_near_prism_dioptres: float | None = None
+    cover_distance: Deviation | None = None
+    cover_distance_prism_dioptres: float | None = None
+    stereoacuity_arc_seconds: float | None = None
+    nystagmus_manifest: YesNo | None = None
+    nystagmus_latent: YesNo | None = None
+    fogging_used: YesNo | None = None
 
 
 @dataclass(frozen=True)
@@ -156,7 +197,7 @@ class Examination:
     on: date
     tests: tuple[AcuityTest, ...]
     eyes: Mapping[Laterality, EyeFindings]
-    fixation_preference: FixationPreference | None = None
+    together: VisitFindings
 
 
 @dataclass(frozen=True)
@@ -165,7 +206,7 @@ class Visit:
     on: date
     version: int
     reason: str | None  # why this version corrects the one before
-    fixation_preference: FixationPreference | None
+    together: VisitFindings
     recorded_by: str
     recorded_at: datetime
     tests: tuple[AcuityTest, ...]

@@ -108,6 +108,59 @@ class FixationPreference(StrEnum):
     NOT_TESTABLE = "not-testable"
 
 
+class YesNo(StrEnum):
+    """A finding that was looked for; not looked for is no value at all."""
+
+    YES = "yes"
+    NO = "no"
+
+
+class ObjectionToCover(StrEnum):
+    NONE = "none"
+    SOME = "some"
+    STRONG = "strong"
+
+
+class RedReflex(StrEnum):
+    CLEAR = "clear"
+    REDUCED = "reduced"
+    ABSENT = "absent"
+    WHITE = "white"
+
+
+class PressureMethod(StrEnum):
+    REBOUND = "rebound"
+    APPLANATION = "applanation"
+    PALPATION = "palpation"
+
+
+class Measured(StrEnum):
+    AWAKE = "awake"
+    ANAESTHETISED = "anaesthetised"
+
+
+class LengthMethod(StrEnum):
+    CONTACT = "contact"
+    IMMERSION = "immersion"
+    OPTICAL = "optical"
+
+
+class LensMovement(StrEnum):
+    NONE = "none"
+    GOOD = "good"
+    EXCESSIVE = "excessive"
+
+
+class Deviation(StrEnum):
+    """What the cover test showed."""
+
+    NONE = "none"
+    ESO = "eso"
+    EXO = "exo"
+    HYPER_RIGHT = "hyper-right"
+    HYPER_LEFT = "hyper-left"
+
+
 class CorrectionKind(StrEnum):
     SPECTACLES = "spectacles"
     CONTACT_LENS = "contact-lens"

@@ -21,4 +21,4 @@ def add(session: Session, staff: Staff, child: Child, visit_id: str, version: in
     require_recorder(staff)
     visit = visits.visit(session, child, visit_id)
     eyes = {eye: replace(f, **measured.get(eye, {})) for eye, f in visit.eyes.items()}
-    actions.correct(session, staff, child, visit_id, version, REASON, Examination(visit.on, visit.tests, eyes, visit.fixation_preference), now)
+    actions.correct(session, staff, child, visit_id, version, REASON, Examination(visit.on, visit.tests, eyes, visit.together), now)

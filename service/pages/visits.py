@@ -5,17 +5,18 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from service.access import SignedIn, StaffForm, child_of, require_recorder
+from service.access import SignedIn, StaffForm, Visitor, child_of, require_recorder
 from service.actions import visits as actions
+from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, Group, asked
 from service.clock import local_today
 from service.db import reading, writing
 from service.errors import ChangedMeanwhileError
-from service.facts import AcuityReading, AcuityTest, Examination, EyeFindings, Visit
+from service.facts import AcuityReading, AcuityTest, Examination, EyeFindings, Visit, VisitFindings
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once
 from service.store import visits
-from service.views import visit_page
+from service.views import asked_page, visit_page
 from service.wiring import wiring
 from shared.acuity import read_acuity
 from shared.findings import Quantity, Unit, msg
@@ -34,7 +35,7 @@ def form_page(request: Request, visitor: SignedIn, child_id: str) -> Response:
     with reading(w.engine) as session:
         child = child_of(session, visitor.staff, child_id)
     form = visitor.form(on=local_today(w.clock.now(), child.time_zone))
-    return page(request, visitor, TEMPLATE, form=form, child=child, visit=None, **_unfolded(form))
+    return page(request, visitor, TEMPLATE, form=form, child=child, visit=None, **_layout(visitor, form))
 
 
 @router.post("/children/{child_id}/visits/new")
@@ -56,7 +57,7 @@ def record(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) 
             address = once(session, visitor, form, "record-visit", now, deed)
         form.check()
     except InvalidFormError:
-        return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=None, **_unfolded(form))
+        return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=None, **_layout(visitor, form))
     return go(address)
 
 
@@ -75,7 +76,7 @@ def correction_page(request: Request, visitor: SignedIn, child_id: str, visit_id
         child = child_of(session, visitor.staff, child_id)
         visit = visits.visit(session, child, visit_id)
     form = visitor.form(**_typed(visit))
-    return page(request, visitor, TEMPLATE, form=form, child=child, visit=visit, **_unfolded(form))
+    return page(request, visitor, TEMPLATE, form=form, child=child, visit=visit, **_layout(visitor, form))
 
 
 @router.post("/children/{child_id}/visits/{visit_id}/correct")
@@ -95,7 +96,7 @@ def correct(request: Request, visitor: SignedIn, form: StaffForm, child_id: str,
             actions.correct(session, visitor.staff, child, visit_id, version, reason, examination, w.clock.now())
         form.check()
     except InvalidFormError:
-        return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=visit, **_unfolded(form))
+        return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=visit, **_layout(visitor, form))
     except ChangedMeanwhileError:
         form.refuse(
             "reason",
@@ -105,16 +106,17 @@ def correct(request: Request, visitor: SignedIn, form: StaffForm, child_id: str,
             ),
         )
         form.values["version"] = str(visit.version)
-        return page(request, visitor, TEMPLATE, 409, form=form, child=child, visit=visit, **_unfolded(form))
+        return page(request, visitor, TEMPLATE, 409, form=form, child=child, visit=visit, **_layout(visitor, form))
     return go(f"/children/{child_id}/visits/{visit_id}")
 
 
-def _unfolded(form: Form) -> dict[str, bool]:
-    """What is folded away on the page stands open where it holds something."""
+def _layout(visitor: Visitor, form: Form) -> dict[str, Any]:
+    """The groups that the page folds away, and which of them stand open because they hold something."""
     filled = {name for name, value in form.values.items() if value}
     return {
         "second_open": any(name.startswith("second_") for name in filled),
-        "biometry_open": any(name.endswith(("_k1_dioptres", "_k2_dioptres", "_axial_length_mm", "_pressure_mmhg")) for name in filled),
+        "eye_groups": {eye.value: [asked_page.group(visitor.words, g, f"{eye}_", filled) for g in EYE_GROUPS] for eye in Laterality},
+        "visit_groups": [asked_page.group(visitor.words, g, "", filled) for g in VISIT_GROUPS],
     }
 
 
@@ -123,8 +125,21 @@ def _examination(form: Form) -> Examination:
         on=form.day("on"),
         tests=tuple(test for name in actions.TEST_NAMES if (test := _test(form, name)) is not None),
         eyes={eye: _eye(form, eye) for eye in Laterality},
-        fixation_preference=form.optional_choice("fixation_preference", FixationPreference),
+        together=VisitFindings(fixation_preference=form.optional_choice("fixation_preference", FixationPreference), **_noted(form, "", VISIT_GROUPS)),
     )
+
+
+def _noted(form: Form, prefix: str, groups: tuple[Group, ...]) -> dict[str, Any]:
+    """The findings of these groups; a field's name is its finding's, behind the eye's."""
+    return {a.name: _noted_one(form, f"{prefix}{a.name}", a) for a in asked(groups)}
+
+
+def _noted_one(form: Form, name: str, a: Asked) -> Any:
+    if a.choices:
+        return form.optional_choice(name, a.choices)
+    if a.name in ("k1_dioptres", "k2_dioptres"):
+        return _keratometry(form, name)
+    return form.optional_number(name, a.low, a.high, a.unit)
 
 
 def _test(form: Form, name: str) -> AcuityTest | None:
@@ -170,10 +185,7 @@ def _eye(form: Form, eye: Laterality) -> EyeFindings:
         trial_lens_dioptres=form.optional_number(f"{eye}_trial_lens_dioptres", -40, 50, "D"),
         over_refraction=_power(form, f"{eye}_over"),
         over_vertex_distance_mm=form.optional_number(f"{eye}_over_vertex_distance_mm", 0, 30, "mm"),
-        k1_dioptres=_keratometry(form, f"{eye}_k1_dioptres"),
-        k2_dioptres=_keratometry(form, f"{eye}_k2_dioptres"),
-        axial_length_mm=form.optional_number(f"{eye}_axial_length_mm", 10, 40, "mm"),
-        pressure_mmhg=form.optional_number(f"{eye}_pressure_mmhg", 0, 80, "mmHg"),
+        **_noted(form, f"{eye}_", EYE_GROUPS),
     )
 
 
@@ -202,7 +214,9 @@ def _power(form: Form, prefix: str) -> SpheroCylinder | None:
 
 def _typed(visit: Visit) -> dict[str, Any]:
     """A stored visit as it would have been typed."""
-    values: dict[str, Any] = {"on": visit.on, "fixation_preference": visit.fixation_preference, "version": visit.version}
+    together = visit.together
+    values: dict[str, Any] = {"on": visit.on, "fixation_preference": together.fixation_preference, "version": visit.version}
+    values |= {a.name: getattr(together, a.name) for a in asked(VISIT_GROUPS)}
     for name, test in zip(actions.TEST_NAMES, visit.tests, strict=False):
         values |= {
             f"{name}_method": test.method,
@@ -219,16 +233,13 @@ def _typed(visit: Visit) -> dict[str, Any]:
                 f"{name}_{tested}_reliability": r.reliability,
             }
     for eye, f in visit.eyes.items():
+        values |= {f"{eye}_{a.name}": getattr(f, a.name) for a in asked(EYE_GROUPS)}
         values |= {
             f"{eye}_refraction_kind": "gross" if f.working_distance_cm else "net",
             f"{eye}_working_distance_cm": f.working_distance_cm,
             f"{eye}_refraction_vertex_distance_mm": f.refraction_vertex_distance_mm,
             f"{eye}_trial_lens_dioptres": f.trial_lens_dioptres,
             f"{eye}_over_vertex_distance_mm": f.over_vertex_distance_mm,
-            f"{eye}_k1_dioptres": f.k1_dioptres,
-            f"{eye}_k2_dioptres": f.k2_dioptres,
-            f"{eye}_axial_length_mm": f.axial_length_mm,
-            f"{eye}_pressure_mmhg": f.pressure_mmhg,
         }
         for prefix, power in ((f"{eye}_refraction", f.refraction), (f"{eye}_over", f.over_refraction)):
             if power:

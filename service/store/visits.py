@@ -5,25 +5,17 @@ from typing import Any
 
 from sqlmodel import Session, col, select
 
+from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, asked
 from service.errors import ChangedMeanwhileError, NotFoundError
-from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Staff, Visit
+from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Staff, Visit, VisitFindings
 from service.store.records import AcuityReadingRow, AcuityTestRow, EyeFindingRow, StaffRow, VisitRow, VisitVersion
 from service.tokens import new_public_id
 from shared.acuity import read_acuity
 from shared.refraction import SpheroCylinder
 from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability, TestedEye
 
-_AS_STORED = (
-    "working_distance_cm",
-    "refraction_vertex_distance_mm",
-    "trial_lens_dioptres",
-    "over_vertex_distance_mm",
-    "k1_dioptres",
-    "k2_dioptres",
-    "axial_length_mm",
-    "pressure_mmhg",
-)
-
+_AS_STORED = ("working_distance_cm", "refraction_vertex_distance_mm", "trial_lens_dioptres", "over_vertex_distance_mm")
+_EYE_ASKED, _VISIT_ASKED = tuple(asked(EYE_GROUPS)), tuple(asked(VISIT_GROUPS))
 _CONDITIONS = ("distance_cm", "letters_per_line", "patched_beforehand", "cycloplegia")
 
 
@@ -63,7 +55,8 @@ def _add_version(session: Session, visit: VisitRow, staff: Staff, reason: str | 
         visit_id=visit.id,
         version=visit.version,
         reason=reason,
-        fixation_preference=examination.fixation_preference,
+        fixation_preference=examination.together.fixation_preference,
+        **{a.name: getattr(examination.together, a.name) for a in _VISIT_ASKED},
         recorded_by=staff.id,
         recorded_at=now,
     )
@@ -99,7 +92,7 @@ def _add_test(session: Session, version_id: int, clinic_id: int, ordinal: int, t
 
 
 def _columns(f: EyeFindings) -> dict[str, Any]:
-    columns: dict[str, Any] = {name: getattr(f, name) for name in _AS_STORED}
+    columns: dict[str, Any] = {name: getattr(f, name) for name in (*_AS_STORED, *(a.name for a in _EYE_ASKED))}
     for prefix, power in (("refraction", f.refraction), ("over", f.over_refraction)):
         if power:
             columns |= {f"{prefix}_sphere": power.sphere, f"{prefix}_cylinder": power.cylinder, f"{prefix}_axis": power.axis}
@@ -138,7 +131,9 @@ def _read(session: Session, which: Any) -> list[Visit]:
             on=row.on,
             version=row.version,
             reason=version.reason,
-            fixation_preference=FixationPreference(version.fixation_preference) if version.fixation_preference else None,
+            together=VisitFindings(
+                fixation_preference=FixationPreference(version.fixation_preference) if version.fixation_preference else None, **_asked(version, _VISIT_ASKED)
+            ),
             recorded_by=who.name,
             recorded_at=version.recorded_at,
             tests=tuple(tests.get(version.id or 0, ())),
@@ -185,7 +180,14 @@ def _findings(row: EyeFindingRow) -> EyeFindings:
         refraction=_power(row.refraction_sphere, row.refraction_cylinder, row.refraction_axis),
         over_refraction=_power(row.over_sphere, row.over_cylinder, row.over_axis),
         **{name: getattr(row, name) for name in _AS_STORED},
+        **_asked(row, _EYE_ASKED),
     )
+
+
+def _asked(row: EyeFindingRow | VisitVersion, fields: tuple[Asked, ...]) -> dict[str, Any]:
+    """The stored values as what they are: numbers, or members of their vocabulary."""
+    stored = ((a, getattr(row, a.name)) for a in fields)
+    return {a.name: a.choices(value) if a.choices and value is not None else value for a, value in stored}
 
 
 def _power(sphere: float | None, cylinder: float | None, axis: float | None) -> SpheroCylinder | None:

@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from service.asked import EYE_GROUPS, VISIT_GROUPS, asked
 from service.facts import AcuityReading, AcuityTest, Child, EyeFindings, Visit
 from service.i18n import Words
+from service.views.asked_page import noted
 from service.views.case import by_test
 from service.views.shown import power_shown
 from shared.acuity import Acuity, change_between, interocular_difference
@@ -35,6 +37,7 @@ class EyeShown:
     findings: EyeFindings
     refraction: str
     over_refraction: str
+    noted: dict[str, str]
 
 
 @dataclass(frozen=True)
@@ -44,6 +47,8 @@ class VisitPage:
     tests: tuple[TestShown, ...]
     eyes: tuple[EyeShown, ...]
     difference_of: str
+    noted: dict[str, str]
+    noted_labels: tuple[str, ...]  # of either eye, in the order of the form
 
 
 def view(child: Child, visits: Sequence[Visit], visit: Visit, words: Words) -> VisitPage:
@@ -52,7 +57,9 @@ def view(child: Child, visits: Sequence[Visit], visit: Visit, words: Words) -> V
     tests = tuple(
         TestShown(t, tuple(_reading(visits, visit, t, eye, r, words) for eye, r in t.readings.items()), _difference(t, first, words)) for t in visit.tests
     )
-    return VisitPage(child, visit, tests, tuple(_eye(visit.eyes[eye], words) for eye in Laterality), of)
+    eyes = tuple(_eye(visit.eyes[eye], words) for eye in Laterality)
+    labels = tuple(dict.fromkeys(words.text(a.label) for a in asked(EYE_GROUPS) if any(words.text(a.label) in e.noted for e in eyes)))
+    return VisitPage(child, visit, tests, eyes, of, noted(words, visit.together, VISIT_GROUPS), labels)
 
 
 def read_as(acuity: Acuity, words: Words) -> str:
@@ -68,7 +75,8 @@ def read_as(acuity: Acuity, words: Words) -> str:
 
 def _eye(f: EyeFindings, words: Words) -> EyeShown:
     refraction = power_shown(f.refraction, words) if f.refraction else ""
-    return EyeShown(f.eye, f, refraction, power_shown(f.over_refraction, words) if f.over_refraction else "")
+    over = power_shown(f.over_refraction, words) if f.over_refraction else ""
+    return EyeShown(f.eye, f, refraction, over, noted(words, f, EYE_GROUPS))
 
 
 def _reading(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: TestedEye, r: AcuityReading, words: Words) -> ReadingShown:

@@ -5,9 +5,11 @@ from datetime import date, timedelta
 import pytest
 from sqlalchemy import Engine
 
+from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, asked
 from service.clock import StoppedClock
 from service.db import reading
 from service.facts import Child, Role
+from service.i18n import words
 from service.store import children, signed
 from shared.vocabulary import Laterality
 from tests.people import TODAY, TestClinic, infant, register, schoolchild
@@ -122,6 +124,20 @@ def test_a_corneal_radius_typed_for_a_power_is_caught_by_its_size(signed_in, bab
     typed = {"left_k1_dioptres": "45", "left_axial_length_mm": "18.1", "left_pressure_mmhg": "14"}
     page = browser.get(submit(browser, f"/children/{baby.public_id}/visits/new", **typed).headers["location"]).text
     assert "45.00 D" in page and "18.10 mm" in page and "14 mmHg" in page
+
+
+def test_every_finding_a_visit_may_ask_is_kept_shown_and_stands_in_the_form_again(signed_in, sam: Child) -> None:
+    def typed(a: Asked, n: int) -> str:
+        return list(a.choices)[n % len(a.choices)].value if a.choices else f"{(a.low + a.high) / 2 + n % 3:g}"
+
+    browser = signed_in(Role.ORTHOPTIST)
+    values = {f"{eye}_{a.name}": typed(a, n) for n, a in enumerate(asked(EYE_GROUPS)) for eye in Laterality}
+    values |= {a.name: typed(a, n) for n, a in enumerate(asked(VISIT_GROUPS))}
+    visit = submit(browser, f"/children/{sam.public_id}/visits/new", **values).headers["location"]
+    page = browser.get(visit).text
+    assert all(words("en").text(a.label) in page for groups in (EYE_GROUPS, VISIT_GROUPS) for a in asked(groups))
+    kept = next(f for f in forms_of(browser.get(f"{visit}/correct").text) if "version" in f.values).values
+    assert {name: kept[name] for name in values} == values
 
 
 def test_correcting_a_visit_keeps_what_stood_before_and_tells_the_second_editor(signed_in, sam: Child) -> None:

@@ -139,6 +139,28 @@ FACTS = st.builds(
 )
 
 
+ODD_NUMBERS = st.floats(allow_nan=True, allow_infinity=True) | st.integers(-5, 100)
+ANYTHING = st.builds(
+    replace,
+    FACTS,
+    age_months=st.integers(-10, 2000),
+    age_at_surgery_months=st.none() | st.integers(-10, 2000),
+    refractive_adaptation_weeks=st.none() | ODD_NUMBERS,
+    waking_hours=st.none() | ODD_NUMBERS,
+)
+
+
+@given(ANYTHING)
+def test_whatever_is_asked_the_only_error_names_one_of_the_facts(facts: OcclusionFacts) -> None:
+    field = None
+    try:
+        found: object = propose(facts)
+    except ClinicalInputError as refused:
+        found, field = refused.message, refused.field
+    check(found)
+    assert field is None or field in vars(facts)
+
+
 @given(FACTS)
 def test_every_answer_is_a_dose_with_source_and_cautions_a_reason_or_a_named_fact(facts: OcclusionFacts) -> None:
     try:
@@ -186,3 +208,43 @@ def test_a_plan_over_eight_months_rises_then_falls_and_over_five_years_ends() ->
     assert [(s.from_on, s.minutes) for s in steps] == [(date(2026, 2, 1), 360), (month_on(born_on, 7), 420), (month_on(born_on, 8), 330)]
     old = dated_doses(replace(INFANT, age_months=59), date(2021, 3, 10), date(2026, 2, 20), date(2026, 3, 30))
     assert [s.minutes == 0 for s in old] == [False, True] and old[1].from_on == date(2026, 3, 10)
+
+
+def texts(facts: OcclusionFacts) -> str:
+    found = propose(facts)
+    assert isinstance(found, Proposal)
+    return " ".join(c.text for c in found.cautions)
+
+
+@pytest.mark.parametrize(("age", "weeks"), [(11, 4), (12, 8)])
+def test_an_infant_is_seen_monthly_in_the_first_year_and_every_second_month_later(age: int, weeks: int) -> None:
+    found = propose(replace(INFANT, age_months=age))
+    assert isinstance(found, Proposal) and found.review_in_weeks == weeks
+
+
+@pytest.mark.parametrize(("age", "less", "teenager"), [(83, False, False), (84, True, False), (155, True, False), (156, True, True)])
+def test_an_older_child_is_told_that_less_may_come_of_it(age: int, less: bool, teenager: bool) -> None:
+    said = texts(replace(CHILD, age_months=age))
+    assert ("responded less" in said, "At 13 to 17 years" in said) == (less, teenager)
+
+
+@pytest.mark.parametrize(
+    ("amblyopic", "fellow", "small", "second_cause"),
+    [("20/63", "20/32", False, False), ("20/63", "20/40", True, False), ("20/100", "20/50", False, True), ("20/63", "20/50", True, True)],
+)
+def test_what_the_trials_usually_asked_for_is_said_where_it_is_not_met(amblyopic: str, fellow: str, small: bool, second_cause: bool) -> None:
+    said = texts(replace(CHILD, amblyopic_acuity=read_acuity(amblyopic), fellow_acuity=read_acuity(fellow)))
+    assert ("usually took children from" in said, "second cause" in said) == (small, second_cause)
+
+
+def test_the_share_of_waking_hours_is_held_though_the_rule_would_rise_with_age() -> None:
+    born_on, start_on = date(2025, 1, 10), date(2026, 1, 10)
+    steps = dated_doses(replace(INFANT, age_months=12), born_on, start_on, date(2026, 6, 10))
+    assert [s.from_on for s in steps] == [start_on]
+    later = minutes(replace(INFANT, age_months=16))
+    assert later is not None and later > steps[0].minutes
+
+
+def test_a_trial_dose_is_one_step() -> None:
+    steps = dated_doses(CHILD, date(2021, 1, 10), date(2026, 1, 10), date(2026, 6, 10))
+    assert [(s.from_on, s.minutes) for s in steps] == [(date(2026, 1, 10), 120)]

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.acuity import read_acuity
+from shared.findings import Weight
 from shared.outcome import proportional_improvement
 from shared.prompts import Reading, ReviewFacts
 from shared.review import findings, settle
@@ -55,6 +56,10 @@ def test_the_fellow_eye_by_lines(now: str, rule: str | None) -> None:
     facts = replace(WELL, fellow=readings("20/20", "20/20", now))
     assert {r for r in rules(facts) if r.startswith("fellow")} == ({rule} if rule else set())
     assert (settle(facts).rule == "settle-pause") is (rule == "fellow-eye-two-lines")
+
+
+def test_a_slow_loss_is_measured_from_the_fellow_eyes_best() -> None:
+    assert "fellow-eye-two-lines" in rules(replace(WELL, fellow=readings("20/25", "20/20", "20/25", "20/32")))
 
 
 def test_lines_are_counted_in_chart_steps() -> None:
@@ -113,6 +118,49 @@ def test_the_review_near_today_and_gone_by() -> None:
     assert "review-near" in rules(replace(WELL, review_on=TODAY + timedelta(days=7)))
     assert "review-today" in rules(replace(WELL, review_on=TODAY, ended_unreviewed=True))
     assert "plan-ended" in rules(replace(WELL, review_on=TODAY - timedelta(days=1), ended_unreviewed=True))
+
+
+@pytest.mark.parametrize(("days", "ended", "rule"), [(8, False, None), (7, False, "review-near"), (0, True, "review-today"), (-1, True, "plan-ended")])
+def test_the_end_of_the_plan_at_each_of_its_days(days: int, ended: bool, rule: str | None) -> None:
+    found = rules(replace(WELL, review_on=TODAY + timedelta(days=days), ended_unreviewed=ended))
+    assert found & {"review-near", "review-today", "plan-ended"} == ({rule} if rule else set())
+
+
+def test_a_fellow_eye_too_poor_to_measure_any_more_stops_the_patch() -> None:
+    """Light perception has no logMAR to subtract, and is worse than hand movements all the same."""
+    lost = replace(WELL, method=AcuityMethod.OBSERVED, amblyopic=(), fellow=readings("HM", "LP"))
+    assert "fellow-eye-category" in rules(lost) and settle(lost).rule == "settle-pause"
+    assert not any(r.startswith("fellow") for r in rules(replace(lost, fellow=readings("LP", "HM"))))
+
+
+@pytest.mark.parametrize(("before", "now", "within"), [("0.68", "0.50", True), ("0.50", "0.68", True), ("0.69", "0.50", False), ("0.50", "0.69", False)])
+def test_a_change_of_just_the_limit_is_within_it(before: str, now: str, within: bool) -> None:
+    facts = replace(WELL, amblyopic=readings(f"{before} logMAR", f"{now} logMAR"))
+    change = next(f for f in findings(facts) if f.rule == "amblyopic-change")
+    assert ("within what a retest" in change.message.text) is within
+    other_test = next(f for f in findings(replace(facts, method=AcuityMethod.LOGMAR_CHART)) if f.rule == "amblyopic-change")
+    assert "not found published" in other_test.message.text, "repeatability belongs to the test"
+
+
+@pytest.mark.parametrize(("amblyopic", "is_resolved"), [("20/20", True), ("20/25", True), ("20/32", False)])
+def test_within_one_line_of_the_fellow_eye_is_resolved_and_on_the_same_day_alone(amblyopic: str, is_resolved: bool) -> None:
+    facts = replace(WELL, amblyopic=readings("20/80", "20/63", amblyopic))
+    assert ("resolved" in rules(facts)) is is_resolved
+    assert "resolved" not in rules(replace(facts, aetiology=Aetiology.DEPRIVATION))
+    assert "resolved" not in rules(replace(facts, fellow=readings("20/20", "20/20", "20/20", poor=2))), "the fellow eye of another day proves nothing"
+
+
+def test_harm_comes_first_and_wear_before_a_taper() -> None:
+    at_best = replace(WELL, amblyopic=readings("20/25", "20/25"), fellow=readings("20/20", "20/20"))
+    hardly_worn = replace(at_best, received_share_of_known=0.3)
+    harmed = replace(hardly_worn, amblyopic=readings("20/32", "20/32"), fellow=readings("20/16", "20/25"))
+    assert [settle(f).rule for f in (at_best, hardly_worn, harmed)] == ["settle-taper", "settle-wear-first", "settle-pause"]
+
+
+def test_the_weightiest_comes_first() -> None:
+    facts = replace(WELL, fellow=readings("20/20", "20/40"), operated=True, review_on=TODAY)
+    weights = [list(Weight).index(f.weight) for f in findings(facts)]
+    assert weights == sorted(weights) and len(set(weights)) == 3
 
 
 def test_gratings_are_judged_in_octaves_and_deprivation_by_its_age_rule() -> None:

@@ -41,6 +41,21 @@ def test_every_number_that_is_asked_for_is_there() -> None:
     assert asked > 20
 
 
+def test_every_source_that_an_answer_names_is_there() -> None:
+    """The keys stand in tuples or lists of strings, inside a finding, or in a list that goes into one."""
+    named = set()
+    for path in CODE:
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("Finding", "NoPublishedDose", "dose"):
+                groups = [n for n in ast.walk(node) if isinstance(n, ast.Tuple)]
+            else:
+                groups = [node] if isinstance(node, ast.List) else []
+            for group in groups:
+                named |= {part.value for part in group.elts if isinstance(part, ast.Constant) and isinstance(part.value, str)}
+    assert len(named) > 10
+    assert named - KEYS == set()
+
+
 def test_what_is_from_memory_says_so_and_is_never_called_read() -> None:
     for s, numbers in all_sources().items():
         for n in numbers:

@@ -72,6 +72,14 @@ class VisitVersion(ClinicRow, table=True):
     version: int
     reason: str | None
     fixation_preference: str | None
+    cover_near: str | None = None
+    cover_near_prism_dioptres: float | None = None
+    cover_distance: str | None = None
+    cover_distance_prism_dioptres: float | None = None
+    stereoacuity_arc_seconds: float | None = None
+    nystagmus_manifest: str | None = None
+    nystagmus_latent: str | None = None
+    fogging_used: str | None = None
     recorded_by: int = Field(foreign_key="staff.id")
     recorded_at: datetime
 
@@ -127,10 +135,28 @@ class EyeFindingRow(ClinicRow, table=True):
     over_cylinder: float | None = None
     over_axis: float | None = None
     over_vertex_distance_mm: float | None = None
+    fixation_central: str | None = None
+    fixation_steady: str | None = None
+    fixation_maintained: str | None = None
+    objection_to_cover: str | None = None
+    red_reflex: str | None = None
+    axis_clear: str | None = None
+    stitches_in: str | None = None
+    pressure_mmhg: float | None = None
+    pressure_not_obtained: str | None = None
+    pressure_method: str | None = None
+    pressure_measured: str | None = None
+    on_steroid: str | None = None
+    corneal_thickness_um: float | None = None
     k1_dioptres: float | None = None
     k2_dioptres: float | None = None
     axial_length_mm: float | None = None
-    pressure_mmhg: float | None = None
+    axial_length_method: str | None = None
+    corneal_diameter_mm: float | None = None
+    lens_movement: str | None = None
+    staining_grade: float | None = None
+    corneal_vessels: str | None = None
+    corneal_oedema: str | None = None
 
 
 class CorrectionRow(ClinicRow, table=True):

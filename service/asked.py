@@ -1,0 +1,104 @@
+"""What a visit may ask besides acuity and refraction, as data: the form, the page and the store all walk these lists.
+
+Nothing is obligatory. `name` is the field of `EyeFindings` or `VisitFindings` and the column that keeps it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from shared.findings import Message, msg
+from shared.vocabulary import Deviation, LengthMethod, LensMovement, Measured, ObjectionToCover, PressureMethod, RedReflex, YesNo
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One finding: a number in `unit` between `low` and `high`, or one of `choices`."""
+
+    name: str
+    label: Message
+    unit: str = ""
+    low: float = 0.0
+    high: float = 0.0
+    choices: type[StrEnum] | None = None
+
+
+@dataclass(frozen=True)
+class Group:
+    heading: Message
+    asked: tuple[Asked, ...]
+
+
+EYE_GROUPS = (
+    Group(
+        msg("Fixation"),
+        (
+            Asked("fixation_central", msg("Central"), choices=YesNo),
+            Asked("fixation_steady", msg("Steady"), choices=YesNo),
+            Asked("fixation_maintained", msg("Maintained"), choices=YesNo),
+            Asked("objection_to_cover", msg("Objection to cover of this eye"), choices=ObjectionToCover),
+        ),
+    ),
+    Group(
+        msg("Reflex and stitches"),
+        (
+            Asked("red_reflex", msg("Red reflex"), choices=RedReflex),
+            Asked("axis_clear", msg("Visual axis clear"), choices=YesNo),
+            Asked("stitches_in", msg("Stitches in"), choices=YesNo),
+        ),
+    ),
+    Group(
+        msg("Pressure"),
+        (
+            Asked("pressure_mmhg", msg("Pressure"), "mmHg", 0, 80),
+            Asked("pressure_not_obtained", msg("Attempted, not obtained"), choices=YesNo),
+            Asked("pressure_method", msg("Method"), choices=PressureMethod),
+            Asked("pressure_measured", msg("The child was"), choices=Measured),
+            Asked("on_steroid", msg("On steroid"), choices=YesNo),
+            Asked("corneal_thickness_um", msg("Corneal thickness"), "µm", 300, 1200),
+        ),
+    ),
+    Group(
+        msg("Keratometry and length"),
+        (
+            Asked("k1_dioptres", msg("K1"), "D", 25, 65),
+            Asked("k2_dioptres", msg("K2"), "D", 25, 65),
+            Asked("axial_length_mm", msg("Axial length"), "mm", 10, 40),
+            Asked("axial_length_method", msg("Length by"), choices=LengthMethod),
+            Asked("corneal_diameter_mm", msg("Corneal diameter"), "mm", 5, 16),
+        ),
+    ),
+    Group(
+        msg("Lens fit"),
+        (
+            Asked("lens_movement", msg("Movement"), choices=LensMovement),
+            Asked("staining_grade", msg("Staining, grade 0 to 4"), "", 0, 4),
+            Asked("corneal_vessels", msg("Vessels"), choices=YesNo),
+            Asked("corneal_oedema", msg("Oedema"), choices=YesNo),
+        ),
+    ),
+)
+VISIT_GROUPS = (
+    Group(
+        msg("Cover test"),
+        (
+            Asked("cover_near", msg("Near"), choices=Deviation),
+            Asked("cover_near_prism_dioptres", msg("Near, amount"), "pd", 0, 100),
+            Asked("cover_distance", msg("Distance"), choices=Deviation),
+            Asked("cover_distance_prism_dioptres", msg("Distance, amount"), "pd", 0, 100),
+        ),
+    ),
+    Group(
+        msg("Both eyes together"),
+        (
+            Asked("stereoacuity_arc_seconds", msg("Stereoacuity"), "″", 10, 10000),
+            Asked("nystagmus_manifest", msg("Manifest nystagmus"), choices=YesNo),
+            Asked("nystagmus_latent", msg("Latent nystagmus"), choices=YesNo),
+            Asked("fogging_used", msg("Fogging instead of full cover"), choices=YesNo),
+        ),
+    ),
+)
+
+
+def asked(groups: tuple[Group, ...]) -> Iterator[Asked]:
+    return (a for group in groups for a in group.asked)

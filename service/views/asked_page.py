@@ -1,0 +1,46 @@
+"""Groups of findings as a form asks for them and as a visit shows them."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from service.asked import Asked, Group, asked
+from service.facts import EyeFindings, VisitFindings
+from service.i18n import Words
+
+
+@dataclass(frozen=True)
+class FieldAsked:
+    name: str
+    label: str
+    unit: str
+    options: tuple[tuple[str, str], ...]  # empty for a number
+
+
+@dataclass(frozen=True)
+class GroupAsked:
+    heading: str
+    fields: tuple[FieldAsked, ...]
+    open: bool
+
+
+def group(words: Words, g: Group, prefix: str, filled: Collection[str]) -> GroupAsked:
+    """`filled` are the names of fields that hold something: their group stands open."""
+    fields = tuple(FieldAsked(prefix + a.name, words.text(a.label), words.gettext(a.unit), _options(words, a)) for a in g.asked)
+    return GroupAsked(words.text(g.heading), fields, any(f.name in filled for f in fields))
+
+
+def _options(words: Words, a: Asked) -> tuple[tuple[str, str], ...]:
+    if a.choices is None:
+        return ()
+    return (("", words.gettext("not noted")), *((member.value, words.label(member)) for member in a.choices))
+
+
+def noted(words: Words, findings: EyeFindings | VisitFindings, groups: tuple[Group, ...]) -> dict[str, str]:
+    """Label and value of each finding that was noted."""
+    found = ((a, getattr(findings, a.name)) for a in asked(groups))
+    return {words.text(a.label): words.label(value) if a.choices else _number(words, a, value) for a, value in found if value is not None}
+
+
+def _number(words: Words, a: Asked, value: float) -> str:
+    """Powers and lengths with two places, as the trade writes them; counts as they were typed."""
+    return f"{value:.2f}" + f" {words.gettext(a.unit)}" if a.unit in ("D", "mm") else f"{value:g} {words.gettext(a.unit)}".strip()
