@@ -10,12 +10,3 @@ class ClinicalInputError(ValueError):
         super().__init__(f"{field}: {message.text % {k: str(v) for k, v in message.params.items()}}")
         self.field = field
         self.message = message
-
-
-class OutsidePublishedRange(ValueError):
-    """The question lies outside a published table's domain; `source` is its key."""
-
-    def __init__(self, source: str, message: Message) -> None:
-        super().__init__(f"{source}: {message.text % {k: str(v) for k, v in message.params.items()}}")
-        self.source = source
-        self.message = message

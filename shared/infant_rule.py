@@ -73,7 +73,7 @@ def _half_waking(f: OcclusionFacts, weeks: int) -> Proposal:
     else:
         waking, how = _waking_hours(f.age_months)
         sources.append("galland-2012")
-        statuses.append(number("galland-2012", "slope").status)
+        statuses += [number("galland-2012", "slope").status, Status.DERIVED]  # age in years is our reading of the equation
     minutes = int(round_half_up(share.value * waking * 60))
     percent = Quantity(share.value * 100, Unit.PERCENT)
     working = (how, msg("%(share)s of %(waking)s = %(dose)s a day", share=percent, waking=Quantity(waking, Unit.HOURS), dose=hours_of(minutes)))

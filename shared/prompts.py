@@ -31,6 +31,7 @@ class ReviewFacts:
     """One child's course up to `today`. Readings are of one test, oldest first; shares are of prescribed time, None where nothing was prescribed."""
 
     today: date
+    age_months: int
     aetiology: Aetiology
     method: AcuityMethod | None
     amblyopic: tuple[Reading, ...]

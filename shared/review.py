@@ -39,8 +39,16 @@ def settle(f: ReviewFacts) -> Finding:
     if f.phase is not Phase.OCCLUSION:
         return Finding("settle-none", msg("No occlusion is in force: see the proposal if treatment shall begin again."), Status.COMMON_PRACTICE)
     if f.aetiology is Aetiology.DEPRIVATION:
-        return Finding("settle-age-rule", msg("Proposed: continue by the age rule; the new plan works the months out."), Status.READ, ("iats-patching",))
+        return _settle_deprivation(f)
     return _settle_trials(f)
+
+
+def _settle_deprivation(f: ReviewFacts) -> Finding:
+    last = number("iats-patching", "until_year")
+    if f.age_months >= last.value * 12:
+        text = msg("The age rule ended at %(years)s years: no dose is published; the clinician's own decision, with its reason.", years=int(last.value))
+        return Finding("settle-own", text, last.status, (last.source_key,))
+    return Finding("settle-age-rule", msg("Proposed: continue by the age rule; the new plan works the months out."), Status.READ, ("iats-patching",))
 
 
 def _settle_trials(f: ReviewFacts) -> Finding:

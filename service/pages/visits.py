@@ -52,12 +52,15 @@ def record(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) 
             child = child_of(session, visitor.staff, child_id)
 
             def deed() -> str:
-                return f"/children/{child_id}/visits/{actions.record(session, visitor.staff, child, examination, now)}"
+                return f"/children/{child_id}/visits/{actions.record(session, visitor.staff, child, examination, now, confirmed=form.ticked('as_typed'))}"
 
             address = once(session, visitor, form, "record-visit", now, deed)
         form.check()
     except InvalidFormError:
         return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=None, **_layout(visitor, form))
+    except actions.AskFirstError as ask:
+        asks = [visitor.words.text(q) for q in ask.questions]
+        return page(request, visitor, TEMPLATE, 409, form=form, child=child, visit=None, **_layout(visitor, form) | {"asks": asks})
     return go(address)
 
 
@@ -114,6 +117,7 @@ def _layout(visitor: Visitor, form: Form) -> dict[str, Any]:
     """The groups that the page folds away, and which of them stand open because they hold something."""
     filled = {name for name, value in form.values.items() if value}
     return {
+        "asks": [],
         "second_open": any(name.startswith("second_") for name in filled),
         "eye_groups": {eye.value: [asked_page.group(visitor.words, g, f"{eye}_", filled) for g in EYE_GROUPS] for eye in Laterality},
         "visit_groups": [asked_page.group(visitor.words, g, "", filled) for g in VISIT_GROUPS],

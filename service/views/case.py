@@ -88,6 +88,7 @@ class Case:
         found = self.adherence(self.course_from or self.today, self.today)
         return ReviewFacts(
             today=self.today,
+            age_months=self.age_months,
             aetiology=self.child.aetiology,
             method=method,
             amblyopic=self._readings(amblyopic, method),

@@ -86,6 +86,7 @@ def review(minutes_per_day: int = 120, weeks_on_dose: float = 6, **typed: list[s
     eyes = {eye: _readings(typed.get(eye, [])) for eye in ("amblyopic", "fellow")}
     facts = ReviewFacts(
         today=TODAY,
+        age_months=60,
         aetiology=Aetiology.ANISOMETROPIC,
         method=AcuityMethod.CROWDED_HOTV,
         **eyes,

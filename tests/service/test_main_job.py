@@ -140,6 +140,20 @@ def test_every_finding_a_visit_may_ask_is_kept_shown_and_stands_in_the_form_agai
     assert {name: kept[name] for name in values} == values
 
 
+def test_values_that_look_exchanged_or_far_are_asked_about_and_may_stand(signed_in, sam: Child, clock: StoppedClock) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    address = f"/children/{sam.public_id}/visits/new"
+    assert submit(browser, address, **BOTH_EYES, on="2026-02-01").status_code == 303
+    exchanged = {"first_method": "crowded-hotv", "first_right_acuity": "6/19", "first_left_acuity": "6/6"}
+    asked_back = submit(browser, address, **exchanged)
+    assert asked_back.status_code == 409 and "exchanged" in asked_back.text and "6/19" in asked_back.text
+    form = next(f for f in forms_of(asked_back.text) if "submission_key" in f.values)
+    assert send(browser, form, address, as_typed="yes").status_code == 303
+    far = submit(browser, address, first_method="crowded-hotv", first_right_acuity="6/60")
+    assert far.status_code == 409 and "far from the last visits" in far.text
+    assert submit(browser, address, first_method="logmar-chart", first_right_acuity="6/60").status_code == 303, "another test is another series"
+
+
 def test_correcting_a_visit_keeps_what_stood_before_and_tells_the_second_editor(signed_in, sam: Child) -> None:
     one, two = signed_in(Role.ORTHOPTIST), signed_in(Role.CLINICIAN)
     visit = submit(one, f"/children/{sam.public_id}/visits/new", **BOTH_EYES).headers["location"]

@@ -25,6 +25,7 @@ def readings(*typed: str, every: int = 42, poor: int | None = None) -> tuple[Rea
 
 WELL = ReviewFacts(
     today=TODAY,
+    age_months=60,
     aetiology=Aetiology.ANISOMETROPIC,
     method=AcuityMethod.CROWDED_HOTV,
     amblyopic=readings("20/80", "20/63", "20/50"),
@@ -167,7 +168,8 @@ def test_gratings_are_judged_in_octaves_and_deprivation_by_its_age_rule() -> Non
     infant = replace(
         WELL, aetiology=Aetiology.DEPRIVATION, method=AcuityMethod.GRATING_CARDS, amblyopic=readings("1 cpd", "2 cpd"), fellow=readings("4 cpd", "2 cpd")
     )
-    assert "fellow-eye-grating" in rules(infant) and settle(infant).rule == "settle-age-rule"
+    assert "fellow-eye-grating" in rules(infant) and settle(replace(infant, age_months=59)).rule == "settle-age-rule"
+    assert settle(infant).rule == "settle-own", "the age rule ended at five years"
     assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("4 cpd", "2.1 cpd")))
 
 
