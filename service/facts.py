@@ -67,6 +67,16 @@ class Staff:
 
 
 @dataclass(frozen=True)
+class TokenGiven:
+    """A token of one's own for the API, without its secret; `handle` names it."""
+
+    handle: str
+    label: str
+    created_at: datetime
+    revoked_at: datetime | None
+
+
+@dataclass(frozen=True)
 class EyeStatus:
     """From `since_on` (birth or the day of surgery) the eye has this status."""
 

@@ -7,10 +7,12 @@ from sqlalchemy import func
 from sqlmodel import Session, col, select
 
 from service.errors import NotFoundError
-from service.facts import Clinic, Role, SignedKind, Staff
+from service.facts import Clinic, Role, SignedKind, Staff, TokenGiven
 from service.store.records import ApiToken, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records import Clinic as ClinicTable
 from service.tokens import new_public_id, token_hash
+
+HANDLE = 12
 
 
 def installation_namespace(session: Session) -> UUID:
@@ -92,6 +94,21 @@ def staff_of_api_token(session: Session, token: str) -> Staff | None:
         .where(ApiToken.token_hash == token_hash(token), col(ApiToken.revoked_at).is_(None), col(StaffRow.active))
     ).first()
     return _staff(row) if row else None
+
+
+def api_tokens(session: Session, staff: Staff) -> list[TokenGiven]:
+    """A person's own tokens, the newest first; a handle is the head of the hash, which is no secret."""
+    rows = session.exec(select(ApiToken).where(ApiToken.staff_id == staff.id).order_by(col(ApiToken.id).desc())).all()
+    return [TokenGiven(r.token_hash[:HANDLE], r.label, r.created_at, r.revoked_at) for r in rows]
+
+
+def revoke_api_token(session: Session, staff: Staff, handle: str, now: datetime) -> None:
+    """Raises `NotFoundError` for an unknown handle and for somebody else's token alike."""
+    rows = session.exec(select(ApiToken).where(ApiToken.staff_id == staff.id)).all()
+    row = next((r for r in rows if r.token_hash[:HANDLE] == handle), None)
+    if row is None:
+        raise NotFoundError
+    row.revoked_at = row.revoked_at or now
 
 
 def count_attempts(session: Session, subject: str, since: datetime) -> int:

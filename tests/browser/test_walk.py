@@ -111,6 +111,7 @@ def _link(page: Page, shot) -> tuple[str, str]:
 
 PLACES = [
     "/",
+    "/tokens",
     "/children/new",
     "{child}",
     "{child}/particulars",

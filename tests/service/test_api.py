@@ -1,6 +1,7 @@
 """The three calculations over HTTP, against values worked out elsewhere, and how they refuse."""
 
 import math
+import re
 
 import pytest
 from sqlalchemy import Engine
@@ -12,7 +13,7 @@ from service.store import children, people, visits
 from service.tokens import new_token
 from shared.vocabulary import Laterality
 from tests.people import NOW, TestClinic, infant, register
-from tests.service.pages import submit
+from tests.service.pages import forms_of, send, submit
 
 INFANT = {
     "age_months": 5,
@@ -44,6 +45,26 @@ def api(visitor: TestClient, engine: Engine, clinic: TestClinic) -> TestClient:
         people.add_api_token(session, clinic.staff[Role.ORTHOPTIST], token, "test", NOW)
     visitor.headers["Authorization"] = f"Bearer {token}"
     return visitor
+
+
+def test_a_person_makes_lists_and_revokes_tokens_of_their_own(visitor: TestClient, signed_in, clinic: TestClinic) -> None:
+    mine, theirs = signed_in(Role.OPTOMETRIST), signed_in(Role.CLINICIAN)
+    form = next(f for f in forms_of(mine.get("/tokens").text) if "label" in f.values)
+    made = send(mine, form, "/tokens", label="records office")
+    token = next(word for word in re.findall(r"oda_[\w-]+", made.text))
+    assert made.headers["cache-control"] == "no-store"
+    headers = {"Authorization": f"Bearer {token}"}
+    assert visitor.post("/api/calc/acuity", json={"notation": "6/12"}, headers=headers).status_code == 200
+    again = send(mine, form, "/tokens", label="records office")
+    assert again.status_code == 422 and "oda_" not in again.text
+    listed = mine.get("/tokens").text
+    assert "records office" in listed and "oda_" not in listed and "records office" not in theirs.get("/tokens").text
+    revoke = next(f for f in forms_of(listed) if f.action.endswith("/revoke"))
+    their_form = next(f for f in forms_of(theirs.get("/tokens").text) if "label" in f.values)
+    assert theirs.post(revoke.action, data=their_form.values).status_code == 404, "a token of somebody else is not there"
+    assert send(mine, revoke, "/tokens").status_code == 303
+    assert visitor.post("/api/calc/acuity", json={"notation": "6/12"}, headers=headers).status_code == 401
+    assert "revoked" in mine.get("/tokens").text
 
 
 def test_without_a_token_nobody_is_answered(visitor: TestClient, clinic: TestClinic) -> None:
