@@ -68,7 +68,8 @@ class Story:
 
     def correct(self, on: date, visit_id: str, order: Order) -> None:
         visit = visit_store.visit(self.session, self.child, visit_id)
-        corrections.sign(self.session, self.clinic.staff[Role.OPTOMETRIST], self.child, visit, order, self.at(on, 11))
+        seen = corrections.digest(visit, order, corrections.work_out(self.child, visit, order))
+        corrections.sign(self.session, self.clinic.staff[Role.OPTOMETRIST], self.child, visit, order, seen, self.at(on, 11))
 
     def sign(self, on: date, review_on: date, *, phase: Phase = Phase.OCCLUSION, weeks_of_glasses: float | None = None) -> None:
         """Signs what the rules propose that day."""
@@ -90,7 +91,7 @@ class Story:
         )
         assert isinstance(regimens.answer(facts), Proposal), regimens.answer(facts)
         seen = regimens.work_out(self.child, facts, draft, known.next_number, on).digest
-        regimens.sign(self.session, self.clinic.staff[Role.ORTHOPTIST], self.child, facts, draft, seen, now)
+        regimens.sign(self.session, self.clinic.staff[Role.ORTHOPTIST], self.child, lambda: facts, draft, seen, now)
 
     def link(self, on: date, caregiver: str, tokens: tuple[str, str]) -> links.NewLink:
         return links.issue(

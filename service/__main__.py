@@ -16,7 +16,7 @@ from service.app import create_app
 from service.clock import Clock, SystemClock
 from service.db import open_engine
 from service.migrate import is_current, migrate
-from service.settings import Settings
+from service.settings import DemoSettings, Settings
 
 
 def main() -> int:
@@ -58,7 +58,7 @@ def main() -> int:
 def _demo(today: date | None, keep: bool) -> int:
     from service import demo
 
-    settings = Settings(demo=True)
+    settings = DemoSettings()
     try:
         engine, clock, tokens = demo.prepare(settings, today, keep)
     except demo.NotADemoDatabaseError as e:

@@ -89,7 +89,13 @@ async def posted_fields(request: Request) -> dict[str, str]:
 def refuse_foreign_origin(request: Request) -> None:
     """A browser says where an unsafe request comes from; another site's is refused. The form token is the second lock."""
     origin = request.headers.get("origin")
-    if origin is not None and urlsplit(origin).netloc not in (request.headers.get("host"), urlsplit(wiring(request).settings.public_url).netloc):
+    if origin is None:
+        return
+    try:
+        host = urlsplit(origin).netloc
+    except ValueError:
+        raise RefusedRequestError from None
+    if host not in (request.headers.get("host"), urlsplit(wiring(request).settings.public_url).netloc):
         raise RefusedRequestError
 
 

@@ -78,7 +78,7 @@ def _http(request: Request, error: Exception) -> Response:
 def _malformed(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     first = error.errors()[0]
-    path = [str(part) for part in first["loc"] if part not in ("body", "query", "path")]
+    path = [str(part) for part in first["loc"] if isinstance(part, str) and part not in ("body", "query", "path")]
     field = path[0] if path else "body"
     return problem(422, "Unprocessable Content", f"{field}: {first['msg']}", field=field, errors=[_error(e) for e in error.errors()])
 

@@ -16,10 +16,10 @@ def open_engine(database_url: str) -> Engine:
     """An engine for SQLite (default) or PostgreSQL (`postgresql://` means psycopg 3)."""
     url = make_url(database_url)
     if url.get_backend_name() == "postgresql":
-        return create_engine(url.set(drivername="postgresql+psycopg"), pool_size=POOL_SIZE, pool_pre_ping=True)
+        return create_engine(url.set(drivername="postgresql+psycopg"), pool_size=POOL_SIZE, pool_pre_ping=True, hide_parameters=True)
     if url.database and url.database != ":memory:":
         Path(url.database).parent.mkdir(parents=True, exist_ok=True)
-    engine = create_engine(url, pool_size=POOL_SIZE, connect_args={"check_same_thread": False, "timeout": 15})
+    engine = create_engine(url, pool_size=POOL_SIZE, connect_args={"check_same_thread": False, "timeout": 15}, hide_parameters=True)
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from hashlib import sha256
 from secrets import token_urlsafe
 from typing import TypeVar
 
@@ -16,6 +17,7 @@ from service.i18n import Words
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
 
+EARLIEST_YEAR, LATEST_YEAR = 1900, 2199  # a year beyond them was mistyped, and would overflow what is worked out from it
 E = TypeVar("E", bound=StrEnum)
 
 
@@ -37,6 +39,18 @@ class Form:
     def posted(words: Words, form_token: str, data: Mapping[str, str]) -> "Form":
         values = {k: v.strip() for k, v in data.items() if k not in ("form_token", "submission_key")}
         return Form(words, form_token, values, {}, data.get("submission_key") or token_urlsafe(12))
+
+    def deed_key(self, deed: str) -> str:
+        """What is done once: the same form with the same content, sent again. Another content from the same page is another deed."""
+        content = sorted((k, v) for k, v in self.values.items() if v)
+        return sha256(repr((self.submission_key, deed, content)).encode()).hexdigest()[:40]
+
+    def probe(self) -> "Form":
+        """The same values without the errors: what can be shown for them, whatever stood in the way of a signature."""
+        return Form(self.words, self.form_token, self.values, {}, self.submission_key)
+
+    def take_errors(self, other: "Form") -> None:
+        self.errors = {**other.errors, **self.errors}
 
     def refuse(self, name: str, message: Message) -> None:
         self.errors.setdefault(name, self.words.text(message))
@@ -81,7 +95,10 @@ class Form:
         if not typed:
             return None
         try:
-            return date.fromisoformat(typed)
+            day = date.fromisoformat(typed)
+            if not EARLIEST_YEAR <= day.year <= LATEST_YEAR:
+                raise ValueError(typed)
+            return day
         except ValueError:
             self.refuse(name, msg("“%(typed)s” is not a date; year-month-day would be, as 2026-03-31.", typed=typed))
             return None

@@ -7,7 +7,7 @@ from secrets import token_hex
 
 from starlette.datastructures import MutableHeaders
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 log = logging.getLogger("occlusion_dose.requests")
@@ -33,6 +33,9 @@ class Guard:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             await self._app(scope, receive, send)
+            return
+        if "\x00" in scope["path"] or b"%00" in scope["query_string"]:
+            await PlainTextResponse("Bad request\n", 400)(scope, receive, send)  # no address of ours holds one, and PostgreSQL refuses it
             return
         request_id, began, status, started = token_hex(8), time.perf_counter(), 500, False
         scope.setdefault("state", {})["request_id"] = request_id

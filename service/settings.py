@@ -1,7 +1,7 @@
 """Settings from the environment. Secrets refuse their default values outside the demo."""
 
 from pathlib import Path
-from typing import Self
+from typing import ClassVar, Self
 
 from pydantic import model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
@@ -21,7 +21,7 @@ class Settings(BaseSettings):
     database_url: str = f"sqlite:///{ROOT / '.demo' / 'occlusion-dose.db'}"
     secret_key: str = DEMO_SECRET
     feed_budget_per_hour: int = 120
-    demo: bool = False
+    demo: ClassVar[bool] = False  # not a setting: no environment can switch the checks below off
 
     @model_validator(mode="after")
     def _outside_the_demo(self) -> Self:
@@ -39,3 +39,9 @@ class Settings(BaseSettings):
     @property
     def secure_cookies(self) -> bool:
         return self.public_url.startswith("https://")
+
+
+class DemoSettings(Settings):
+    """For `python -m service demo` and the tests of it alone."""
+
+    demo: ClassVar[bool] = True

@@ -31,6 +31,10 @@ _LOW_VISION = {
 }
 
 
+# Categories are ordered although they have no difference.
+_ORDER = (("cf", "counting fingers"), ("hm", "hand movements"), ("lp", "light perception"), ("nlp", "no light perception", "none"))
+
+
 @dataclass(frozen=True)
 class Acuity:
     """One acuity as `typed`. `logmar` is None where none is defined (light perception, none); `cycles_per_degree` is for gratings alone."""
@@ -44,6 +48,11 @@ class Acuity:
     def decimal(self) -> float | None:
         """The reciprocal of the minimum angle of resolution."""
         return None if self.logmar is None else 10.0**-self.logmar
+
+    @property
+    def category_rank(self) -> int:
+        """0 for a measurement, then 1 to 4 from counting fingers to no light perception: higher is worse."""
+        return next((n for n, names in enumerate(_ORDER, start=1) if self.typed.casefold() in names), 0)
 
     @property
     def nominal_logmar(self) -> float | None:

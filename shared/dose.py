@@ -5,6 +5,7 @@ from datetime import date
 
 from shared.acuity import Acuity
 from shared.findings import Finding, Message, Quantity, Unit
+from shared.sources import Published
 from shared.vocabulary import Aetiology, OpticalStatus, Phase, Status
 
 MONTHS_A_YEAR = 12
@@ -32,10 +33,14 @@ class Proposal:
 
     minutes_per_day: int
     phase: Phase
-    review_in_weeks: int
+    review: Published  # the interval in weeks, with a source and status of its own
     rule: str
     finding: Finding
     cautions: tuple[Message, ...]
+
+    @property
+    def review_in_weeks(self) -> int:
+        return int(self.review.value)
 
 
 @dataclass(frozen=True)
@@ -60,7 +65,14 @@ def hours_of(minutes: int) -> Quantity:
 
 
 def dose(
-    rule: str, minutes: int, weeks: int, text: Message, status: Status, sources: tuple[str, ...], working: tuple[Message, ...], cautions: tuple[Message, ...]
+    rule: str,
+    minutes: int,
+    review: Published,
+    text: Message,
+    status: Status,
+    sources: tuple[str, ...],
+    working: tuple[Message, ...],
+    cautions: tuple[Message, ...],
 ) -> Proposal:
     """An occlusion dose with everything that belongs beside it."""
-    return Proposal(minutes, Phase.OCCLUSION, weeks, rule, Finding(rule, text, status, sources, hours_of(minutes), working), cautions)
+    return Proposal(minutes, Phase.OCCLUSION, review, rule, Finding(rule, text, status, sources, hours_of(minutes), working), cautions)

@@ -4,7 +4,7 @@ from shared.cautions import PATCHING
 from shared.dose import MONTHS_A_YEAR, NoPublishedDose, OcclusionFacts, Proposal, dose, hours_of
 from shared.findings import Message, Quantity, Unit, msg
 from shared.rounding import round_half_up
-from shared.sources import number
+from shared.sources import Published, number
 from shared.vocabulary import Status
 
 HALF_OF_WAKING = "infant-half-of-waking-hours"
@@ -17,8 +17,8 @@ def propose(f: OcclusionFacts) -> Proposal | NoPublishedDose:
         return NoPublishedDose(refusal, ("iats-patching", "iats-design"))
     weeks = number("postoperative-visits", "weeks_first_year" if f.age_months < MONTHS_A_YEAR else "weeks_later")
     if f.age_months < number("iats-patching", "until_month").value:
-        return _by_month(f, int(weeks.value))
-    return _half_waking(f, int(weeks.value))
+        return _by_month(f, weeks)
+    return _half_waking(f, weeks)
 
 
 def _outside_infant_rule(f: OcclusionFacts) -> Message | None:
@@ -43,7 +43,7 @@ def _outside_infant_rule(f: OcclusionFacts) -> Message | None:
     return None
 
 
-def _by_month(f: OcclusionFacts, weeks: int) -> Proposal:
+def _by_month(f: OcclusionFacts, weeks: Published) -> Proposal:
     per_month, until = number("iats-patching", "hours_per_month_of_age"), number("iats-patching", "until_month")
     minutes = int(round_half_up(per_month.value * 60 * f.age_months))
     working = (
@@ -65,9 +65,9 @@ def _by_month(f: OcclusionFacts, weeks: int) -> Proposal:
     )
 
 
-def _half_waking(f: OcclusionFacts, weeks: int) -> Proposal:
+def _half_waking(f: OcclusionFacts, weeks: Published) -> Proposal:
     share = number("iats-patching", "waking_share_after")
-    sources, statuses = ["iats-patching", "iats-design"], [share.status]
+    sources, statuses = ["iats-patching", "iats-design"], [share.status, number("iats-patching", "until_year").status]
     if f.waking_hours is not None:
         waking, how = f.waking_hours, msg("waking hours %(hours)s, as the family says", hours=Quantity(f.waking_hours, Unit.HOURS))
     else:

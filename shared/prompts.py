@@ -31,7 +31,6 @@ class ReviewFacts:
     """One child's course up to `today`. Readings are of one test, oldest first; shares are of prescribed time, None where nothing was prescribed."""
 
     today: date
-    age_months: int
     aetiology: Aetiology
     method: AcuityMethod | None
     amblyopic: tuple[Reading, ...]
@@ -46,6 +45,8 @@ class ReviewFacts:
     operated: bool
     pressure_last_on: date | None
     adaptation_weeks: float | None
+    fellow_any: tuple[Reading, ...] = ()  # the fellow eye by every test, for a fall that no single test shows
+    dose_published: bool = True
 
 
 def repeatability(method: AcuityMethod) -> float | None:
@@ -59,9 +60,13 @@ def reliable(readings: tuple[Reading, ...]) -> list[Reading]:
 
 
 def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
-    """The covered eye against its best earlier reading with this test."""
+    """The covered eye against its best earlier reading with this test; a fall from a measurement to a category counts across tests."""
+    fallen = next(_fallen_to_category(f), None)
+    if fallen is not None:
+        yield fallen
+        return
     good = reliable(f.fellow)
-    if len(good) < 2:
+    if len(good) < 2 or good[-1].acuity.family is AcuityFamily.LOW_VISION:
         return
     now, best = good[-1], min(good[:-1], key=lambda r: r.acuity.logmar if r.acuity.logmar is not None else 9.0)
     if now.acuity.family is AcuityFamily.GRATING:
@@ -70,11 +75,7 @@ def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
             text = msg("Fellow eye down by %(drop)s on grating cards since %(on)s: retest.", drop=drop, on=best.on)
             yield Finding("fellow-eye-grating", text, Status.DERIVED, value=drop, weight=Weight.CHECK)
         return
-    if best.acuity.nominal_logmar is None:
-        return
-    if now.acuity.nominal_logmar is None:
-        text = msg("Fellow eye down from “%(before)s” to “%(now)s”: pause the patch and see why.", before=best.acuity.typed, now=now.acuity.typed)
-        yield Finding("fellow-eye-category", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+    if best.acuity.nominal_logmar is None or now.acuity.nominal_logmar is None:
         return
     lines = round_half_up((now.acuity.nominal_logmar - best.acuity.nominal_logmar) * 10)
     limit = number("aao-ppp-2022", "fellow_lines")
@@ -84,8 +85,21 @@ def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
         text = msg("Fellow eye worse by %(lines)s: pause the patch and see why.", lines=value)
         yield Finding("fellow-eye-two-lines", text, limit.status, (limit.source_key,), value, working, Weight.ACT)
     elif lines >= 1:
-        text = msg("Fellow eye worse by %(lines)s: within what a retest may give; measure it again.", lines=value)
-        yield Finding("fellow-eye-one-line", text, Status.DERIVED, ("holmes-2001",), value, working, Weight.CHECK)
+        text = msg("Fellow eye worse by %(lines)s: it may be no more than a retest gives; measure it again.", lines=value)
+        known = f.method is AcuityMethod.CROWDED_HOTV  # the one test whose repeatability was published
+        status, sources = (Status.DERIVED, ("holmes-2001",)) if known else (Status.COMMON_PRACTICE, ())
+        yield Finding("fellow-eye-one-line", text, status, sources, value, working, Weight.CHECK)
+
+
+def _fallen_to_category(f: ReviewFacts) -> Iterator[Finding]:
+    """Across every test: from a measurement to a category, or from a category to a worse one (common practice)."""
+    good = reliable(f.fellow_any or f.fellow)
+    if len(good) < 2:
+        return
+    now, best = good[-1], min(good[:-1], key=lambda r: r.acuity.category_rank)
+    if now.acuity.category_rank > best.acuity.category_rank:
+        text = msg("Fellow eye down from “%(before)s” to “%(now)s”: pause the patch and see why.", before=best.acuity.typed, now=now.acuity.typed)
+        yield Finding("fellow-eye-category", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
 
 
 def review_due(f: ReviewFacts) -> Iterator[Finding]:
@@ -154,7 +168,8 @@ def pressure_due(f: ReviewFacts) -> Iterator[Finding]:
     if f.pressure_last_on is not None and completed_months(f.pressure_last_on, f.today) < every.value:
         return
     text = msg(
-        "Pressure of the operated eye: none recorded within %(months)s. Glaucoma came to %(risk)s of such eyes in ten years; the watch is for life.",
+        "Pressure of an operated eye: none recorded within %(months)s, the interval of the first year after surgery. "
+        "Glaucoma came to %(risk)s of such eyes in ten years; the watch is for life.",
         months=every.quantity(Unit.MONTHS),
         risk=risk.quantity(Unit.PERCENT),
     )
@@ -214,17 +229,16 @@ def adaptation_done(f: ReviewFacts) -> Iterator[Finding]:
 
 
 def resolved_visits(f: ReviewFacts) -> int:
-    """How many of the latest dates in a row had both eyes within the resolved difference."""
-    fellow = {r.on: r.acuity.nominal_logmar for r in reliable(f.fellow)}
+    """How many of the latest dates in a row had both eyes within the resolved difference; two tests on one day are one date."""
+    within = number("cotter-2006", "resolved_within").value + _TOLERANCE
+    fellow = {r.on: r.acuity for r in reliable(f.fellow)}
+    amblyopic = {r.on: r.acuity for r in reliable(f.amblyopic)}
     count = 0
-    for r in reversed(reliable(f.amblyopic)):
-        other, own = fellow.get(r.on), r.acuity.nominal_logmar
-        if (
-            r.acuity.family is not AcuityFamily.OPTOTYPE
-            or own is None
-            or other is None
-            or own - other > number("cotter-2006", "resolved_within").value + _TOLERANCE
-        ):
+    for on in sorted(amblyopic, reverse=True):
+        own, other = amblyopic[on], fellow.get(on)
+        if other is None or own.family is not AcuityFamily.OPTOTYPE or own.nominal_logmar is None or other.nominal_logmar is None:
+            break
+        if own.nominal_logmar - other.nominal_logmar > within:
             break
         count += 1
     return count

@@ -44,41 +44,49 @@ def settle(f: ReviewFacts) -> Finding:
 
 
 def _settle_deprivation(f: ReviewFacts) -> Finding:
-    last = number("iats-patching", "until_year")
-    if f.age_months >= last.value * 12:
-        text = msg("The age rule ended at %(years)s years: no dose is published; the clinician's own decision, with its reason.", years=int(last.value))
-        return Finding("settle-own", text, last.status, (last.source_key,))
+    low = _wear_first(f)
+    if low is not None:
+        return low
+    if not f.dose_published:
+        text = msg("No dose is published for this child now: the clinician's own decision, with its reason.")
+        return Finding("settle-own", text, Status.COMMON_PRACTICE)
     return Finding("settle-age-rule", msg("Proposed: continue by the age rule; the new plan works the months out."), Status.READ, ("iats-patching",))
 
 
+def _wear_first(f: ReviewFacts) -> Finding | None:
+    """Not worn or not known: nothing can be said of hours that were not worn, or that nobody spoke of."""
+    low = next(prompts.wear(f), None)
+    if low is None:
+        return None
+    text = (
+        msg("Proposed: keep the dose and ask what was worn; nothing was noted on most days.")
+        if low.rule == "wear-not-known"
+        else msg("Proposed: keep the dose and see what stands in the way of wear; the vision gained says nothing of hours that were not worn.")
+    )
+    return Finding("settle-wear-first", text, low.status)
+
+
 def _settle_trials(f: ReviewFacts) -> Finding:
-    for low in prompts.wear(f):
-        return Finding(
-            "settle-wear-first",
-            msg("Proposed: keep the dose and find out about wear first; the vision gained says nothing of hours that were not worn."),
-            low.status,
-        )
+    low = _wear_first(f)
+    if low is not None:
+        return low
     stable = number("aao-ppp-2022", "stable_visits")
     if prompts.resolved_visits(f) >= stable.value:
         return _taper(f)
     if list(prompts.resolved(f)):
-        return Finding(
-            "settle-confirm", msg("Proposed: continue and confirm at one more visit, then taper."), stable.status, (stable.source_key, "cotter-2006")
-        )
-    stuck = next(iter(prompts.not_working(f)), None)
-    more = number("ats15", "hours_up_to")
-    if stuck and f.minutes_per_day < more.value * 60:
-        return Finding(
-            "settle-step-up",
-            msg(
-                "Proposed, after retest, refraction and correction, clear axis, pressure, and wear: up to %(hours)s a day; stable with a deficit left.",
-                hours=more.quantity(Unit.HOURS),
-            ),
-            more.status,
-            (more.source_key,),
-            more.quantity(Unit.HOURS),
-        )
-    return Finding("settle-continue", msg("Proposed: continue the dose."), Status.COMMON_PRACTICE)
+        text = msg("Proposed: continue and confirm at one more visit, then taper.")
+        return Finding("settle-confirm", text, stable.status, (stable.source_key, "cotter-2006"))
+    stuck, more = next(prompts.not_working(f), None), number("ats15", "hours_up_to")
+    if stuck is None:
+        return Finding("settle-continue", msg("Proposed: continue the dose."), Status.COMMON_PRACTICE)
+    if f.minutes_per_day >= more.value * 60:
+        text = msg("No gain at the highest dose with a published step: look for another cause before anything else.")
+        return Finding("settle-look-for-cause", text, Status.COMMON_PRACTICE)
+    text = msg(
+        "Proposed, after retest, refraction and correction, clear axis, pressure, and wear: up to %(hours)s a day; stable with a deficit left.",
+        hours=more.quantity(Unit.HOURS),
+    )
+    return Finding("settle-step-up", text, more.status, (more.source_key,), more.quantity(Unit.HOURS))
 
 
 def _taper(f: ReviewFacts) -> Finding:

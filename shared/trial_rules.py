@@ -72,7 +72,7 @@ def _adaptation(f: OcclusionFacts) -> Proposal:
         "One trial found patching after %(early)s of glasses better than after %(late)s (read second-hand); local guidelines decide.", early=early, late=late
     )
     finding = Finding("refractive-adaptation-first", text, Status.weakest(first.status, visits.status), ("ats5", "motas-design"), hours_of(0), working)
-    return Proposal(0, Phase.REFRACTIVE_ADAPTATION, int(visits.value), finding.rule, finding, (against, *PATCHING))
+    return Proposal(0, Phase.REFRACTIVE_ADAPTATION, visits, finding.rule, finding, (against, *PATCHING))
 
 
 def _trial_dose(f: OcclusionFacts, trial: str, start: str, rule: str, amblyopic: Acuity, difference: float, fellow_line: float) -> Proposal:
@@ -90,10 +90,18 @@ def _trial_dose(f: OcclusionFacts, trial: str, start: str, rule: str, amblyopic:
         msg("the trial's dose and the published start: %(dose)s a day", dose=hours_of(minutes)),
     )
     text = msg("Amblyopia in the band of this trial: %(dose)s a day to begin with.", dose=hours_of(minutes))
+    sources: tuple[str, ...] = (trial, "chen-cotter-2016")
+    if f.age_months >= number("holmes-2011", "less_from").value * MONTHS_A_YEAR:
+        # the band's own trials were of children under seven; for older ones the start is the table's, inside what ATS3 gave
+        sources = ("chen-cotter-2016", "ats3")
+        text = msg(
+            "Amblyopia in this band at seven years or more: %(dose)s a day to begin with; the trial at this age gave 2 to 6 hours.",
+            dose=hours_of(minutes),
+        )
     status = Status.weakest(hours.status, table.status)
     visit = number("ats5" if trial == "ats2b" else "ats1-course", "visit")
     cautions = (*_usual_entry(difference, fellow_line), *less_response(f.age_months), *PATCHING)
-    return dose(rule, minutes, int(visit.value), text, status, (trial, "chen-cotter-2016", visit.source_key), working, cautions)
+    return dose(rule, minutes, visit, text, status, sources, working, cautions)
 
 
 def _usual_entry(difference: float, fellow_line: float) -> tuple[Message, ...]:

@@ -17,7 +17,7 @@ from service.clock import StoppedClock, local_today
 from service.db import open_engine
 from service.facts import Role
 from service.migrate import migrate
-from service.settings import Settings
+from service.settings import DemoSettings
 
 NOW = datetime(2026, 3, 10, 9, 0, tzinfo=UTC)
 
@@ -50,7 +50,7 @@ def running_demo(folder: Path) -> Iterator[Demo]:
     with socket.socket() as listening:
         listening.bind(("127.0.0.1", 0))
         port = listening.getsockname()[1]
-        settings = Settings(demo=True, port=port, public_url=f"http://127.0.0.1:{port}", database_url=f"sqlite:///{folder / 'demo.db'}")
+        settings = DemoSettings(port=port, public_url=f"http://127.0.0.1:{port}", database_url=f"sqlite:///{folder / 'demo.db'}")
         engine, clock, tokens = open_engine(settings.database_url), StoppedClock(NOW), DemoTokens("a key of the tests")
         migrate(engine)
         build(engine, local_today(NOW, TIME_ZONE), NOW, tokens)

@@ -1,17 +1,19 @@
 """Registering a child and correcting particulars."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import available_timezones
 
+from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session
 
 from service.clock import local_today
 from service.facts import Child, EyeStatus, Staff
 from service.store import children, trail
 from shared.errors import ClinicalInputError
-from shared.findings import msg
+from shared.findings import Message, msg
 from shared.vocabulary import Aetiology, AmblyopicEye, Laterality, OpticalStatus
 
 OLDEST_YEARS = 25
@@ -43,8 +45,29 @@ def register(session: Session, staff: Staff, p: Particulars, now: datetime) -> C
     if p.born_on.year < today.year - OLDEST_YEARS:
         raise ClinicalInputError("born_on", msg("%(on)s is more than %(years)s years ago; please check the year.", on=p.born_on, years=OLDEST_YEARS))
     if children.reference_taken(session, staff.clinic_id, p.reference):
-        raise ClinicalInputError("reference", msg("Another child of this clinic already has the reference %(reference)s.", reference=p.reference))
-    child = children.add_child(
+        raise ClinicalInputError("reference", _reference_taken(p.reference))
+    with _reference_is_free(session, p.reference):
+        child = _add(session, staff, p, today, now)
+    trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="register-child", subject=child.public_id)
+    return child
+
+
+@contextmanager
+def _reference_is_free(session: Session, reference: str) -> Iterator[None]:
+    """Two at once: the second meets the unique reference and is told like anybody else."""
+    try:
+        with session.begin_nested():
+            yield
+    except IntegrityError:
+        raise ClinicalInputError("reference", _reference_taken(reference)) from None
+
+
+def _reference_taken(reference: str) -> Message:
+    return msg("Another child of this clinic already has the reference %(reference)s.", reference=reference)
+
+
+def _add(session: Session, staff: Staff, p: Particulars, today: date, now: datetime) -> Child:
+    return children.add_child(
         session,
         staff.clinic_id,
         reference=p.reference,
@@ -57,8 +80,6 @@ def register(session: Session, staff: Staff, p: Particulars, now: datetime) -> C
         statuses=[s for eye, (status, on) in p.statuses.items() for s in _statuses(eye, status, on, p.born_on, today)],
         now=now,
     )
-    trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="register-child", subject=child.public_id)
-    return child
 
 
 def _statuses(eye: Laterality, status: OpticalStatus, surgery_on: date | None, born_on: date, today: date) -> list[EyeStatus]:

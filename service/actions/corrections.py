@@ -1,9 +1,10 @@
 """From what was measured to a signed correction. The same working serves the page, the signature and the document."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from hashlib import sha256
 from typing import Any
 
 from sqlmodel import Session
@@ -108,10 +109,21 @@ def _at_cornea(f: EyeFindings, source: PowerSource) -> tuple[SpheroCylinder, tup
     return at_cornea.exact, (*steps, *at_cornea.steps)
 
 
-def sign(session: Session, staff: Staff, child: Child, visit: Visit, order: Order, now: datetime) -> str:
-    """The signed document's public id. Raises `NotAllowedError` for a role that may not sign corrections."""
+def digest(visit: Visit, order: Order, worked: Sequence[WorkedEye]) -> str:
+    """Stands for what a signer saw: the visit's version, the order, and every power worked out from them."""
+    seen = (visit.public_id, visit.version, order.kind, order.vertex_distance_mm, [(w.eye, w.order, w.at_cornea, w.lens, w.spectacles) for w in worked])
+    return sha256(repr(seen).encode()).hexdigest()[:16]
+
+
+def sign(session: Session, staff: Staff, child: Child, visit: Visit, order: Order, seen: str, now: datetime) -> str:
+    """The signed document's public id; `seen` is the digest of what the signer was shown.
+
+    Raises `NotAllowedError` for a role that may not sign corrections, `ClinicalInputError` where anything has changed since.
+    """
     require_signature(session, staff, SignedKind.CORRECTION)
     worked = work_out(child, visit, order)
+    if digest(visit, order, worked) != seen:
+        raise ClinicalInputError("kind", msg("This has changed since it was shown; please look at the powers below and sign again."))
     content = {
         "visit": visit.public_id,
         "visit_version": visit.version,

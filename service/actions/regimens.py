@@ -1,5 +1,6 @@
 """Proposal, plan and signature of a regimen; pause and stop."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from hashlib import sha256
@@ -15,7 +16,7 @@ from service.facts import Child, SignedKind, Staff
 from service.store import children, links, signed, trail
 from shared.dose import DatedDose, NoPublishedDose, OcclusionFacts, Proposal
 from shared.errors import ClinicalInputError
-from shared.findings import msg
+from shared.findings import Message, msg
 from shared.occlusion import dated_doses, propose
 from shared.rounding import round_half_up
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
@@ -43,17 +44,28 @@ class Draft:
 
 
 @dataclass(frozen=True)
+class NotEnoughKnown:
+    """A fact is missing or cannot be: the rules were not asked, which is not the same as an answer of theirs."""
+
+    reason: Message
+
+
+Answer = Proposal | NoPublishedDose | NotEnoughKnown
+
+
+@dataclass(frozen=True)
 class Worked:
     """A plan with every date's minutes worked out; `digest` stands for what the signer saw."""
 
     draft: Draft
-    proposal: Proposal | NoPublishedDose
+    proposal: Answer
     regimen: Regimen
 
     @property
     def digest(self) -> str:
-        r = self.regimen
-        seen = (r.phase, r.start_on, r.review_on, r.covered_eye, r.missing_correction, [(d.from_on, d.minutes) for d in r.doses])
+        r, p = self.regimen, self.proposal
+        proposed = (p.rule, p.minutes_per_day) if isinstance(p, Proposal) else None
+        seen = (r.number, proposed, r.phase, r.start_on, r.review_on, r.covered_eye, r.missing_correction, [(d.from_on, d.minutes) for d in r.doses])
         return sha256(repr(seen).encode()).hexdigest()[:16]
 
 
@@ -61,14 +73,14 @@ def whole_minutes(hours: float) -> int:
     return int(round_half_up(hours * 60))
 
 
-def answer(facts: Facts) -> Proposal | NoPublishedDose:
-    """The rules' answer; a missing fact is a reason why there is none."""
+def answer(facts: Facts) -> Answer:
+    """The rules' answer, or why they could not be asked."""
     if facts is None:
         return NoPublishedDose(msg("No eye is recorded as amblyopic, and every published dose is for one that is."), ())
     try:
         return propose(facts)
     except ClinicalInputError as e:
-        return NoPublishedDose(msg("A fact is missing or cannot be: %(what)s", what=e.message), ())
+        return NotEnoughKnown(e.message)
 
 
 def work_out(child: Child, facts: Facts, draft: Draft, number: int, today: date) -> Worked:
@@ -79,7 +91,7 @@ def work_out(child: Child, facts: Facts, draft: Draft, number: int, today: date)
     return Worked(draft, proposal, _regimen(child, facts, draft, proposal, number))
 
 
-def _regimen(child: Child, facts: Facts, draft: Draft, proposal: Proposal | NoPublishedDose, number: int) -> Regimen:
+def _regimen(child: Child, facts: Facts, draft: Draft, proposal: Answer, number: int) -> Regimen:
     doses: tuple[DatedDose, ...] = ()
     if draft.phase is Phase.OCCLUSION:
         _check_covered_eye(child, draft)
@@ -87,7 +99,7 @@ def _regimen(child: Child, facts: Facts, draft: Draft, proposal: Proposal | NoPu
             if not draft.own_reason:
                 raise ClinicalInputError("own_reason", msg("A dose of your own needs a reason; it is kept beside the proposal."))
             doses = (DatedDose(draft.start_on, draft.own_minutes),)
-        elif isinstance(proposal, NoPublishedDose) or proposal.phase is not Phase.OCCLUSION:
+        elif not isinstance(proposal, Proposal) or proposal.phase is not Phase.OCCLUSION:
             raise ClinicalInputError("own_minutes", msg("No occlusion dose is proposed here: sign one of your own with a reason."))
         elif draft.review_on is None or draft.review_on <= draft.start_on:
             raise ClinicalInputError("review_on", msg("The review comes after the start."))
@@ -121,14 +133,14 @@ def _check_covered_eye(child: Child, draft: Draft) -> None:
             raise ClinicalInputError("covered_confirmed", msg("This covers the amblyopic or operated eye: please confirm it."))
 
 
-def sign(session: Session, staff: Staff, child: Child, facts: Facts, draft: Draft, seen: str, now: datetime) -> str:
-    """The revision's public id; `seen` is the digest of what the signer was shown.
+def sign(session: Session, staff: Staff, child: Child, facts_of: Callable[[], Facts], draft: Draft, seen: str, now: datetime) -> str:
+    """The revision's public id; `seen` is the digest of what the signer was shown, `facts_of` reads the facts once nobody else can change them.
 
     Raises `NotAllowedError` for a role that may not sign, `ClinicalInputError` naming the field otherwise.
     """
     require_signature(session, staff, SignedKind.OCCLUSION)
     children.facts_changed(session, child.id)
-    worked = work_out(child, facts, draft, signed.next_number(session, child), local_today(now, child.time_zone))
+    worked = work_out(child, facts_of(), draft, signed.next_number(session, child), local_today(now, child.time_zone))
     if worked.digest != seen:
         raise ClinicalInputError("start_on", msg("The plan has changed since it was shown; please look at the dates below and sign again."))
     if not draft.cautions_read:
@@ -165,7 +177,9 @@ def _store(session: Session, staff: Staff, child: Child, regimen: Regimen, conte
 def _content(worked: Worked) -> dict[str, Any]:
     draft, proposal = worked.draft, worked.proposal
     content: dict[str, Any] = {"decision": draft.decision, "own_reason": draft.own_reason, "covered_reason": draft.covered_reason}
-    if isinstance(proposal, NoPublishedDose):
+    if isinstance(proposal, NotEnoughKnown):
+        content["not_enough_known"] = message_to_json(proposal.reason)
+    elif isinstance(proposal, NoPublishedDose):
         content["no_published_dose"] = message_to_json(proposal.reason)
     else:
         content["proposal"] = {

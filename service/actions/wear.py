@@ -42,6 +42,10 @@ class AddOrCorrectError(Exception):
     """Something stands for this day already: is this more, or instead?"""
 
 
+class TakenBackError(Exception):
+    """The very same tap was taken already, and what it made was taken back since: an old page was sent again."""
+
+
 @dataclass(frozen=True)
 class Said:
     """One tap. `more` None where nothing stands yet; else True to add to it, False to replace it."""
@@ -61,14 +65,22 @@ def open_days(today: date) -> tuple[date, ...]:
 
 
 def say(session: Session, subscription: Subscription, child: Child, revisions: Sequence[Regimen], said: Said, now: datetime) -> WearEntry:
-    """Raises `ClinicalInputError` in a family's words, `AddOrCorrectError` when something stands for that day."""
+    """The same `client_key` again gives the entry the first one made.
+
+    Raises `ClinicalInputError` in a family's words, `AddOrCorrectError` when something stands for that day, `TakenBackError` for an old page.
+    """
     regimen = _regimen_of(revisions, said.on, local_today(now, child.time_zone))
     minutes = _minutes(said, regimen.minutes_on(said.on))
     children.facts_changed(session, child.id)
     entries = wear.entries(session, child.id, said.on, said.on + timedelta(days=1))
     stands = counted(entries)
     replaces = None
-    if stands and not wear.known_key(session, subscription, said.client_key):
+    earlier = wear.entry_of_key(session, subscription, said.client_key)
+    if earlier is not None:
+        if any(e.key == earlier.key for e in stands) or any(e.replaces == earlier.key and not e.withdrawn for e in entries):
+            return earlier
+        raise TakenBackError
+    if stands:
         if said.more is None:
             raise AddOrCorrectError
         if said.more and sum(e.minutes for e in stands) + minutes > MINUTES_OF_A_DAY:

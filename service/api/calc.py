@@ -98,6 +98,7 @@ class DoseAnswer(BaseModel):
     hours_per_day: float
     phase: str
     review_in_weeks: int
+    review_status: str = Field(description="how well the source of the interval is known")
     rule: str
     source: str
     status: str
@@ -148,6 +149,7 @@ def occlusion(question: Annotated[OcclusionQuestion, Body(examples=[OCCLUSION_EX
         hours_per_day=found.minutes_per_day / 60,
         phase=found.phase,
         review_in_weeks=found.review_in_weeks,
+        review_status=found.review.status,
         rule=found.rule,
         source="; ".join(source(key).citation for key in found.finding.sources),
         status=found.finding.status,

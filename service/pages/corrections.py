@@ -59,7 +59,8 @@ def work_out_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child
         with form.catching(), writing(w.engine) as session:
 
             def deed() -> str:
-                actions.sign(session, visitor.staff, child_of(session, visitor.staff, child_id), visit, order, now)
+                child = child_of(session, visitor.staff, child_id)
+                actions.sign(session, visitor.staff, child, visits.visit(session, child, visit_id), order, form.raw("seen"), now)
                 return f"/children/{child_id}"
 
             address = once(session, visitor, form, "sign-correction", now, deed)
@@ -81,10 +82,12 @@ def read_order(form: Form) -> actions.Order:
 
 def _answer(request: Request, visitor: Visitor, form: Form, child: Child, visit: Visit, may_sign: bool) -> Response:
     worked = None
-    order = read_order(form)
-    if not form.errors:
-        with form.catching():
+    probe = form.probe()
+    order = read_order(probe)
+    if not probe.errors:
+        with probe.catching():
             worked = actions.work_out(child, visit, order)
+    form.take_errors(probe)
     if request.method == "GET":
         form.errors.clear()  # a first look is no mistake, even where this visit has nothing to work from
     view = correction_page.view(child, visit, order, worked, may_sign, visitor.words)

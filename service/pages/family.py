@@ -20,6 +20,7 @@ from service.store import children, links, people, signed
 from service.tokens import day_signature, same, signature
 from service.views import family
 from service.wiring import Wiring, wiring
+from shared.findings import msg
 
 router = APIRouter()
 
@@ -82,7 +83,7 @@ class _Door:
             raise NotFoundError
 
     def show(self, *, day: str = "", noted: str = "", form: Form | None = None, asked: bool = False, status: int = 200) -> Response:
-        form = form or Form(self._words, self._form_token, {"correction_worn": "yes"})
+        form = form or Form(self._words, self._form_token)
         with reading(self._w.engine) as session:
             view = family.view(session, self._find(session), self._words, self._now, self._base, self._only or _day(day), only=self._only)
         context = {"page": view, "form": form, "asked": asked, "noted": noted}
@@ -102,6 +103,10 @@ class _Door:
             form.check()
         except InvalidFormError:
             return self.show(day=form.raw("on"), form=form, status=422)
+        except wear.TakenBackError:
+            stale = Form(self._words, self._form_token, dict(form.values))
+            stale.refuse("on", msg("This was noted before and taken back. Please look at the day as it is now, and note it again."))
+            return self.show(day=form.raw("on"), form=stale, status=409)
         except wear.AddOrCorrectError:
             return self.show(day=form.raw("on"), form=form, asked=True, status=409)
         return go(self._address(said.on, "yes"))
@@ -112,7 +117,7 @@ class _Door:
         with form.catching(), writing(self._w.engine) as session:
             subscription = self._find(session)
             child = children.child_by_id(session, subscription.child_id)
-            on = wear.undo(session, subscription, child, form.raw("entry"), form.submission_key, self._now, only=self._only)
+            on = wear.undo(session, subscription, child, form.raw("entry"), form.deed_key("undo"), self._now, only=self._only)
         if form.errors:
             return self.show(day=form.raw("on"), form=form, status=422)
         return go(self._address(on, "undone"))
@@ -133,7 +138,7 @@ class _Door:
             minutes=None if minutes is None else int(minutes),
             reason=form.optional_choice("reason", wear.NotWornReason) if how is wear.How.NONE else None,
             correction_worn=worn,
-            client_key=form.submission_key,
+            client_key=form.deed_key("wear"),
             more={"add": True, "correct": False}.get(form.raw("more")),
         )
 

@@ -50,7 +50,7 @@ def _unchanged(request: Request, etag: str, changed_at: int) -> bool:
         return tags.strip() == "*" or etag in [t.strip().removeprefix("W/") for t in tags.split(",")]
     try:
         return changed_at <= int(parsedate_to_datetime(request.headers.get("if-modified-since", "")).timestamp())
-    except ValueError:
+    except (ValueError, OverflowError):
         return False
 
 

@@ -38,7 +38,7 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
         hour = form.optional_number("alarm_hour", 0, 23, "h")
         form.check()
         with writing(w.engine) as session:
-            if trail.claim(session, visitor.clinic.id, form.submission_key, "issue-link", now) is not None:
+            if trail.claim(session, visitor.clinic.id, form.deed_key("issue-link"), "issue-link", now) is not None:
                 form.refuse(
                     "caregiver", msg("This link was made already and its addresses were shown once. If they are lost, close that link and make a new one.")
                 )

@@ -12,9 +12,10 @@ from service.store import trail
 
 def once(session: Session, visitor: Visitor, form: Form, action: str, now: datetime, deed: Callable[[], str]) -> str:
     """The address that shows the result of `deed`, which runs only if this submission was not taken before."""
-    made = trail.claim(session, visitor.clinic.id, form.submission_key, action, now)
+    key = form.deed_key(action)
+    made = trail.claim(session, visitor.clinic.id, key, action, now)
     if made is not None:
         return made
     address = deed()
-    trail.settle_claim(session, visitor.clinic.id, form.submission_key, address)
+    trail.settle_claim(session, visitor.clinic.id, key, address)
     return address

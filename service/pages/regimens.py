@@ -61,13 +61,17 @@ def look_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child_id:
         raise NotAllowedError
     try:
         draft = _draft(form)
-        facts = _facts(form, known)
+        _facts(form, known)
         form.check()
         with form.catching(_FIELDS), writing(w.engine) as session:
 
             def deed() -> str:
                 child = child_of(session, visitor.staff, child_id)
-                actions.sign(session, visitor.staff, child, facts, draft, form.raw("seen"), now)
+
+                def facts_now() -> actions.Facts:
+                    return _facts(form, case.load(session, child, now))
+
+                actions.sign(session, visitor.staff, child, facts_now, draft, form.raw("seen"), now)
                 return f"/children/{child_id}"
 
             address = once(session, visitor, form, "sign-regimen", now, deed)
@@ -106,10 +110,12 @@ def _draft(form: Form) -> actions.Draft:
 
 def _answer(request: Request, visitor: Visitor, form: Form, c: case.Case) -> Response:
     """The page with the plan as it would be signed, or with the errors that stand in its way."""
-    facts, draft, worked = _facts(form, c), _draft(form), None
-    if not form.errors:
-        with form.catching(_FIELDS):
+    probe = form.probe()
+    facts, draft, worked = _facts(probe, c), _draft(probe), None
+    if not probe.errors:
+        with probe.catching(_FIELDS):
             worked = actions.work_out(c.child, facts, draft, c.next_number, c.today)
+    form.take_errors(probe)
     view = occlusion_page.view(c, facts, draft, worked, c.may_sign_occlusion(visitor.staff), visitor.words)
     first_look = request.method == "GET"
     if first_look:

@@ -79,6 +79,9 @@ def _page(w: Wiring, form: Form, status: int = 200) -> Response:
 
 def _own_address(address: str) -> str:
     """Only a path of this site: a sign-in page that sends people elsewhere is a gift to phishers."""
-    parts = urlsplit(address)
+    try:
+        parts = urlsplit(address)
+    except ValueError:
+        return "/"
     own = address.startswith("/") and not address.startswith(("//", "/\\")) and not parts.scheme and not parts.netloc
     return address if own else "/"

@@ -29,7 +29,7 @@ def give(request: Request, visitor: SignedIn, form: StaffForm) -> Response:
         label = form.text("label", longest=60)
         form.check()
         with writing(w.engine) as session:
-            if trail.claim(session, visitor.clinic.id, form.submission_key, "give-api-token", now) is not None:
+            if trail.claim(session, visitor.clinic.id, form.deed_key("give-api-token"), "give-api-token", now) is not None:
                 form.refuse("label", msg("This token was made already and shown once. If it is lost, revoke it and make a new one."))
                 form.check()
             token = actions.give(session, visitor.staff, label, now)

@@ -59,7 +59,7 @@ def change_child(
     session: Session, child: Child, *, version: int, short_name: str, weeks_premature: int, aetiology: Aetiology, amblyopic_eye: AmblyopicEye
 ) -> None:
     """Raises `ChangedMeanwhileError` when `version` is no longer the stored one."""
-    row = session.exec(select(ChildRow).where(ChildRow.id == child.id).with_for_update()).one()
+    row = session.exec(select(ChildRow).where(ChildRow.id == child.id).with_for_update().execution_options(populate_existing=True)).one()
     if row.version != version:
         raise ChangedMeanwhileError
     row.short_name, row.weeks_premature, row.aetiology, row.amblyopic_eye = short_name, weeks_premature, aetiology, amblyopic_eye
@@ -69,6 +69,8 @@ def change_child(
 
 def move_household(session: Session, child: Child, time_zone: str, from_on: date) -> None:
     """The household's zone from a date on; the days before keep theirs."""
+    for later in session.exec(select(ChildZone).where(ChildZone.child_id == child.id, ChildZone.from_on > from_on)).all():
+        session.delete(later)  # what was said last holds from its day on
     existing = session.exec(select(ChildZone).where(ChildZone.child_id == child.id, ChildZone.from_on == from_on)).first()
     if existing:
         existing.time_zone = time_zone
@@ -79,7 +81,7 @@ def move_household(session: Session, child: Child, time_zone: str, from_on: date
 
 def facts_changed(session: Session, child_id: int) -> None:
     """Whatever was derived from this child's facts is stale from here on. Locks the child's row: writers of one child take turns."""
-    row = session.exec(select(ChildRow).where(ChildRow.id == child_id).with_for_update()).one()
+    row = session.exec(select(ChildRow).where(ChildRow.id == child_id).with_for_update().execution_options(populate_existing=True)).one()
     row.facts_version += 1
     session.flush()
 

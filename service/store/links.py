@@ -81,7 +81,7 @@ def note_fetch(session: Session, subscription_id: int, by: str, now: datetime) -
 
 def feed_state(session: Session, subscription_id: int, *, for_update: bool = False) -> FeedState:
     query = select(SubscriptionRow).where(SubscriptionRow.id == subscription_id)
-    row = session.exec(query.with_for_update() if for_update else query).one()
+    row = session.exec(query.with_for_update().execution_options(populate_existing=True) if for_update else query).one()
     return FeedState(row.feed_made_from, row.feed_body, row.feed_changed_at)
 
 

@@ -39,7 +39,9 @@ def correct_visit(
     now: datetime,
 ) -> None:
     """Raises `ChangedMeanwhileError` when `version` is no longer the newest."""
-    row = session.exec(select(VisitRow).where(VisitRow.child_id == child.id, VisitRow.public_id == public_id).with_for_update()).first()
+    row = session.exec(
+        select(VisitRow).where(VisitRow.child_id == child.id, VisitRow.public_id == public_id).with_for_update().execution_options(populate_existing=True)
+    ).first()
     if row is None:
         raise NotFoundError
     if row.version != version:

@@ -47,8 +47,9 @@ def add_entry(
     return _entry(row, replaces)
 
 
-def known_key(session: Session, subscription: Subscription, client_key: str) -> bool:
-    return session.exec(select(WearRow.id).where(WearRow.subscription_id == subscription.id, WearRow.client_key == client_key)).first() is not None
+def entry_of_key(session: Session, subscription: Subscription, client_key: str) -> WearEntry | None:
+    row = session.exec(select(WearRow).where(WearRow.subscription_id == subscription.id, WearRow.client_key == client_key)).first()
+    return _entry(row, None) if row else None
 
 
 def entry(session: Session, subscription: Subscription, public_id: str) -> WearEntry:

@@ -13,7 +13,9 @@ from service.clock import local_today
 from service.facts import AcuityTest, Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription, Visit
 from service.store import links, people, signed, visits, wear
 from shared.dates import completed_months
-from shared.dose import OcclusionFacts
+from shared.dose import OcclusionFacts, Proposal
+from shared.errors import ClinicalInputError
+from shared.occlusion import propose
 from shared.prompts import Reading, ReviewFacts
 from shared.vocabulary import AcuityMethod, CorrectionKind, Laterality, OpticalStatus, Phase
 
@@ -62,7 +64,7 @@ class Case:
     def weeks_of_glasses(self) -> float | None:
         """Weeks since glasses were first signed or an adaptation phase began, whichever came first; None where neither was."""
         starts = [r.start_on for r in self.revisions if r.phase is Phase.REFRACTIVE_ADAPTATION and r.start_on <= self.today]
-        starts += [c.signed_at.date() for c in self.corrections if c.kind is CorrectionKind.SPECTACLES]
+        starts += [local_today(c.signed_at, self.child.time_zone) for c in self.corrections if c.kind is CorrectionKind.SPECTACLES]
         return (self.today - min(starts)).days // 7 if starts else None
 
     def adherence(self, first_on: date, end_on: date) -> Adherence:
@@ -83,12 +85,11 @@ class Case:
         """The course so far, in the newest test that measured both eyes; wear since the course began."""
         amblyopic = self.child.amblyopic_eye.laterality
         pair = newest_pair(self.visits)
-        method = pair[1].method if pair else None
+        method = pair[1].method if pair and pair[1].method is not AcuityMethod.OBSERVED else None
         newest, under_review, last_on = self.newest.regimen if self.newest else None, self.under_review, self._last_day_of_plan
         found = self.adherence(self.course_from or self.today, self.today)
         return ReviewFacts(
             today=self.today,
-            age_months=self.age_months,
             aetiology=self.child.aetiology,
             method=method,
             amblyopic=self._readings(amblyopic, method),
@@ -97,13 +98,34 @@ class Case:
             minutes_per_day=under_review.minutes_on(last_on) if under_review else 0,
             weeks_on_dose=self._weeks_on_dose(),
             review_on=newest.review_on if newest else None,
-            ended_unreviewed=self.current is None and under_review is not None,
+            ended_unreviewed=self.current is None and under_review is not None and newest is not None and newest.start_on <= self.today,
             known_days_share=found.days_known / found.days_prescribed if found.days_prescribed else None,
             received_share_of_known=found.high,
             operated=any((status := self.child.status(eye, self.today)) is not None and status.operated for eye in Laterality),
-            pressure_last_on=max((v.on for v in self.visits for f in v.eyes.values() if f.pressure_mmhg is not None), default=None),
+            pressure_last_on=self._pressure_last_on(),
             adaptation_weeks=self.weeks_of_glasses,
+            fellow_any=self._all_readings(amblyopic.other if amblyopic else None),
+            dose_published=self._dose_published(),
         )
+
+    def _pressure_last_on(self) -> date | None:
+        """The date up to which every operated eye has had its pressure taken; None where one never had."""
+        operated = [eye for eye in Laterality if (status := self.child.status(eye, self.today)) is not None and status.operated]
+        last = [max((v.on for v in self.visits if v.eyes[eye].pressure_mmhg is not None), default=None) for eye in operated]
+        taken = [on for on in last if on is not None]
+        return min(taken) if taken and len(taken) == len(last) else None
+
+    def _all_readings(self, eye: Laterality | None) -> tuple[Reading, ...]:
+        if eye is None:
+            return ()
+        return tuple(Reading(v.on, acuity, t.usable(eye)) for v in self.visits for t in v.tests if (acuity := t.acuity(eye)) is not None)
+
+    def _dose_published(self) -> bool:
+        facts = self.occlusion_facts(adaptation_weeks=self.weeks_of_glasses, glasses_needed=True, waking_hours=None)
+        try:
+            return facts is not None and isinstance(propose(facts), Proposal)
+        except ClinicalInputError:
+            return False
 
     def _readings(self, eye: Laterality | None, method: AcuityMethod | None) -> tuple[Reading, ...]:
         if eye is None or method is None:

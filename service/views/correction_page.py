@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from service.actions.corrections import Order, PowerSource, WorkedEye, near_rule, power_sources
+from service.actions.corrections import Order, PowerSource, WorkedEye, digest, near_rule, power_sources
 from service.facts import Child, Visit
 from service.i18n import Words
 from service.views.shown import FindingShown, finding_shown, power_shown
@@ -36,6 +36,7 @@ class CorrectionPage:
     choices: tuple[SourceChoice, ...]
     worked: tuple[WorkedShown, ...]
     lens_range: str
+    digest: str  # stands for what is shown; "" where nothing is
     may_sign: bool
     nothing_measured: bool
     magnification: FindingShown | None  # one aphakic eye in spectacles
@@ -48,6 +49,7 @@ def view(child: Child, visit: Visit, order: Order, worked: Sequence[WorkedEye] |
         order=order,
         choices=tuple(_choice(child, visit, eye, words) for eye in Laterality),
         worked=tuple(_worked(w, words) for w in worked or ()),
+        digest=digest(visit, order, worked) if worked else "",
         lens_range=words.gettext(BUILT_IN_RANGE.name),
         may_sign=may_sign,
         nothing_measured=not any(power_sources(visit.eyes[eye]) for eye in Laterality),

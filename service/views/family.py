@@ -134,7 +134,7 @@ def _day_state(revisions: Sequence[Regimen], entries: Sequence[WearEntry], day: 
     if worn.how_known == "unknown":
         return words.gettext("nothing noted yet")
     if worn.nothing_worn:
-        return words.gettext("no patch noted")
+        return words.gettext("no patch noted") if regimen and regimen.minutes_on(day) else words.gettext("noted")
     return words.gettext("%(time)s noted") % {"time": words.hours(worn.received_minutes + worn.without_correction_minutes)}
 
 

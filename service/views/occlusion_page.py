@@ -4,20 +4,21 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from schedules.regimen import Regimen
-from service.actions.regimens import Draft, Facts, Worked, answer, covering_needs_reason
+from service.actions.regimens import Draft, Facts, NotEnoughKnown, Worked, answer, covering_needs_reason
 from service.facts import Child
 from service.i18n import Words
 from service.views.case import Case, newest_pair
 from service.views.shown import FindingShown, SourceShown, age_shown, finding_shown, sources_shown
 from service.views.visit_page import read_as
 from shared.dose import NoPublishedDose
-from shared.findings import Quantity, Unit
+from shared.findings import Quantity, Unit, msg
 from shared.vocabulary import Phase
 
 
 @dataclass(frozen=True)
 class ProposalShown:
-    minutes: int | None  # None: no published dose
+    minutes: int | None  # None: no dose, for the reason that `headline` and `reason` give
+    headline: str
     phase: str
     reason: str
     review_in: str
@@ -79,14 +80,17 @@ def view(c: Case, facts: Facts, draft: Draft, worked: Worked | None, may_sign: b
 def _proposal(facts: Facts, words: Words) -> ProposalShown:
     found = answer(facts)
     if isinstance(found, NoPublishedDose):
-        return ProposalShown(None, "", words.text(found.reason), "", None, sources_shown(found.sources), ())
+        return ProposalShown(None, words.gettext("No published dose"), "", words.text(found.reason), "", None, sources_shown(found.sources), ())
+    if isinstance(found, NotEnoughKnown):
+        return ProposalShown(None, words.gettext("Not enough is known"), "", words.text(found.reason), "", None, (), ())
     return ProposalShown(
         minutes=found.minutes_per_day,
+        headline="",
         phase=words.label(found.phase),
         reason="",
-        review_in=words.quantity(Quantity(found.review_in_weeks, Unit.WEEKS)),
+        review_in=words.text(msg("%(weeks)s (%(known)s)", weeks=Quantity(found.review_in_weeks, Unit.WEEKS), known=found.review.status)),
         finding=finding_shown(found.finding, words),
-        sources=(),
+        sources=sources_shown([found.review.source_key]),
         cautions=tuple(map(words.text, found.cautions)),
     )
 

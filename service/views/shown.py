@@ -8,10 +8,10 @@ from typing import Any
 from service.documents import message_from_json, power_from_json
 from service.i18n import Words
 from shared.dates import completed_months
-from shared.findings import Finding, Quantity, Unit, Weight
+from shared.findings import Finding, Quantity, Unit
 from shared.refraction import SpheroCylinder
 from shared.sources import source
-from shared.vocabulary import Laterality, Status
+from shared.vocabulary import Laterality
 
 
 @dataclass(frozen=True)
@@ -46,21 +46,6 @@ def finding_shown(f: Finding, words: Words) -> FindingShown:
         words.label(f.status),
         sources_shown(f.sources),
         tuple(map(words.text, f.working)),
-    )
-
-
-def stored_finding_shown(data: Mapping[str, Any], words: Words) -> FindingShown:
-    """A finding as it was kept in a signed document."""
-    status = Status(data["status"])
-    return FindingShown(
-        data["rule"],
-        words.text(message_from_json(data["message"])),
-        Weight.NOTE,
-        words.label(Weight.NOTE),
-        status,
-        words.label(status),
-        sources_shown(data["sources"]),
-        tuple(words.text(message_from_json(m)) for m in data["working"]),
     )
 
 

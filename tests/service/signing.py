@@ -32,4 +32,4 @@ def sign_two_hours(engine: Engine, clinic: TestClinic, child: Child, start_on: d
     with writing(engine) as session:
         number = signed.next_number(session, child)
         seen = regimens.work_out(child, None, draft, number, start_on).digest
-        return regimens.sign(session, clinic.staff[Role.ORTHOPTIST], child, None, draft, seen, now)
+        return regimens.sign(session, clinic.staff[Role.ORTHOPTIST], child, lambda: None, draft, seen, now)

@@ -11,7 +11,7 @@ from sqlalchemy import Engine
 from service.clock import local_today
 from service.db import reading
 from service.demo import NotADemoDatabaseError, prepare
-from service.settings import Settings
+from service.settings import DemoSettings, Settings
 from service.store import children, links
 from tests.people import TestClinic, register, schoolchild
 
@@ -20,7 +20,7 @@ ROOT = Path(__file__).parents[2]
 
 @pytest.fixture
 def demo_settings(database_url: str) -> Settings:
-    return Settings(demo=True, database_url=database_url)
+    return DemoSettings(database_url=database_url)
 
 
 def test_the_demo_is_built_anew_and_kept_when_asked(demo_settings: Settings, tmp_path: Path) -> None:
@@ -53,7 +53,7 @@ def test_the_demo_leaves_a_real_clinic_alone(demo_settings: Settings, engine: En
 
 @pytest.mark.parametrize("today", [date(2028, 2, 29), date(2026, 3, 31), date(2026, 10, 25), date(2026, 12, 31)])
 def test_the_demo_can_take_place_on_any_day(today: date, tmp_path: Path) -> None:
-    engine, _, _ = prepare(Settings(demo=True, database_url=f"sqlite:///{tmp_path / 'any.db'}"), today, keep=False, folder=tmp_path)
+    engine, _, _ = prepare(DemoSettings(database_url=f"sqlite:///{tmp_path / 'any.db'}"), today, keep=False, folder=tmp_path)
     engine.dispose()
 
 

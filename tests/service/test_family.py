@@ -89,6 +89,23 @@ def test_two_phones_at_the_same_moment_never_double_a_day(visitor: TestClient, p
     assert sorted(answers) == [303, 409, 409, 409] and worn(TODAY).received_minutes == 120
 
 
+def test_another_answer_from_an_old_page_is_another_answer(visitor: TestClient, page: str, worn) -> None:
+    form = next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/wear"))
+    assert send(visitor, form, page, how="all").status_code == 303
+    other = send(visitor, form, page, how="none", reason="ill")
+    assert other.status_code == 409 and worn(TODAY).received_minutes == 120, "asked, not swallowed"
+
+
+def test_a_tap_taken_back_and_sent_again_from_an_old_page_says_so(visitor: TestClient, page: str, worn) -> None:
+    form = next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/wear"))
+    send(visitor, form, page, how="all")
+    send(visitor, next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/undo")), page)
+    again = send(visitor, form, page, how="all")
+    assert again.status_code == 409 and "taken back" in again.text and worn(TODAY).how_known == "unknown"
+    fresh = next(f for f in forms_of(again.text) if f.action.endswith("/wear"))
+    assert send(visitor, fresh, page, how="all").status_code == 303 and worn(TODAY).received_minutes == 120
+
+
 def test_a_second_all_of_it_asks_whether_to_add_or_to_change(visitor: TestClient, page: str, worn) -> None:
     note(visitor, page, how="some", minutes="30")
     asked = note(visitor, page, how="all")

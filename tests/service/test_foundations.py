@@ -82,7 +82,8 @@ def test_it_is_committed_before_the_answer_leaves(app: FastAPI, signed_in, engin
 
     from tests.service.test_children import TYPED
 
-    monkeypatch.setattr(sa.orm.SessionTransaction, "commit", lambda self, _to_root=False: fail(None))
+    commit = sa.orm.SessionTransaction.commit
+    monkeypatch.setattr(sa.orm.SessionTransaction, "commit", lambda self, _to_root=False: commit(self, _to_root) if self.nested else fail(None))
     quiet = TestClient(app, base_url=str(browser.base_url), cookies=dict(browser.cookies), raise_server_exceptions=False, follow_redirects=False)
     answer = submit(quiet, "/children/new", **TYPED)
     assert answer.status_code == 500 and "may not be saved" in answer.text
@@ -117,6 +118,28 @@ def test_health_and_headers(visitor: TestClient, clinic: TestClinic) -> None:
     assert answer.headers["content-security-policy"].startswith("default-src 'self'")
     assert answer.headers["strict-transport-security"] and answer.headers["x-request-id"]
     assert "frame-ancestors 'none'" in answer.headers["content-security-policy"]
+
+
+@pytest.mark.parametrize(
+    ("address", "headers", "status"),
+    [
+        ("/children/%00", {}, 400),
+        ("/?after=%00", {}, 400),
+        ("/feed/x/plan.ics", {"If-Modified-Since": "Mon, 02 Mar 99999999999 09:00:00 GMT"}, 404),
+    ],
+)
+def test_a_strange_address_or_header_is_no_bug_of_ours(signed_in, address: str, headers: dict[str, str], status: int) -> None:
+    assert signed_in(Role.ORTHOPTIST).get(address, headers=headers).status_code == status
+
+
+def test_an_unreadable_origin_is_refused(visitor: TestClient) -> None:
+    assert visitor.post("/sign-in", data={}, headers={"Origin": "http://["}).status_code == 403
+
+
+def test_no_environment_turns_the_demo_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("DEMO", "1")
+    with pytest.raises(ValueError, match="must be set"):
+        Settings()
 
 
 def test_a_bug_is_a_500_with_a_number_and_no_trace(settings: Settings, engine: Engine, clock: StoppedClock) -> None:

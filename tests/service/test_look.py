@@ -9,7 +9,7 @@ import pytest
 from service.forms import Form
 from service.i18n import words
 from service.rendering import STATIC, Renderer
-from service.settings import Settings
+from service.settings import DemoSettings
 from shared.findings import msg
 
 CSS = Path(STATIC / "app.css").read_text()
@@ -50,7 +50,7 @@ def test_contrast_reaches_what_wcag_2_2_asks_for(ink: str, ground: str, least: f
 
 
 def render(template: str, **context: object) -> str:
-    return Renderer(Settings(demo=True))._environment(EN).from_string(template).render(context)
+    return Renderer(DemoSettings())._environment(EN).from_string(template).render(context)
 
 
 class Elements(HTMLParser):

@@ -25,7 +25,6 @@ def readings(*typed: str, every: int = 42, poor: int | None = None) -> tuple[Rea
 
 WELL = ReviewFacts(
     today=TODAY,
-    age_months=60,
     aetiology=Aetiology.ANISOMETROPIC,
     method=AcuityMethod.CROWDED_HOTV,
     amblyopic=readings("20/80", "20/63", "20/50"),
@@ -90,7 +89,7 @@ def test_not_working_wants_long_enough_and_visits_far_enough_apart() -> None:
 def test_stuck_and_worn_steps_up_to_six_hours_after_the_other_causes() -> None:
     found = settle(STUCK)
     assert found.rule == "settle-step-up" and found.value and found.value.value == 6.0
-    assert settle(replace(STUCK, minutes_per_day=360)).rule == "settle-continue", "there is no published step above it"
+    assert settle(replace(STUCK, minutes_per_day=360)).rule == "settle-look-for-cause", "there is no published step above it"
 
 
 def test_wear_comes_before_the_dose() -> None:
@@ -125,6 +124,13 @@ def test_the_review_near_today_and_gone_by() -> None:
 def test_the_end_of_the_plan_at_each_of_its_days(days: int, ended: bool, rule: str | None) -> None:
     found = rules(replace(WELL, review_on=TODAY + timedelta(days=days), ended_unreviewed=ended))
     assert found & {"review-near", "review-today", "plan-ended"} == ({rule} if rule else set())
+
+
+def test_a_fellow_eye_that_falls_from_a_chart_to_fingers_is_seen_although_the_test_changed() -> None:
+    facts = replace(WELL, fellow_any=readings("20/20", "20/20", "CF"))
+    assert "fellow-eye-category" in rules(facts) and settle(facts).rule == "settle-pause"
+    assert "fellow-eye-category" not in rules(replace(WELL, fellow_any=readings("CF", "20/20")))
+    assert "fellow-eye-category" in rules(replace(WELL, fellow_any=readings("LP", "none")))
 
 
 def test_a_fellow_eye_too_poor_to_measure_any_more_stops_the_patch() -> None:
@@ -168,8 +174,9 @@ def test_gratings_are_judged_in_octaves_and_deprivation_by_its_age_rule() -> Non
     infant = replace(
         WELL, aetiology=Aetiology.DEPRIVATION, method=AcuityMethod.GRATING_CARDS, amblyopic=readings("1 cpd", "2 cpd"), fellow=readings("4 cpd", "2 cpd")
     )
-    assert "fellow-eye-grating" in rules(infant) and settle(replace(infant, age_months=59)).rule == "settle-age-rule"
-    assert settle(infant).rule == "settle-own", "the age rule ended at five years"
+    assert "fellow-eye-grating" in rules(infant) and settle(infant).rule == "settle-age-rule"
+    assert settle(replace(infant, dose_published=False)).rule == "settle-own", "both eyes operated, operated late, or five years old"
+    assert settle(replace(infant, known_days_share=0.1)).rule == "settle-wear-first"
     assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("4 cpd", "2.1 cpd")))
 
 
