@@ -46,7 +46,7 @@ class Acuity:
 
     @property
     def decimal(self) -> float | None:
-        """The reciprocal of the minimum angle of resolution."""
+        """The reciprocal of the minimum angle of resolution in minutes of arc; it has no unit."""
         return None if self.logmar is None else 10.0**-self.logmar
 
     @property

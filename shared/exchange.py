@@ -28,5 +28,5 @@ def looks_exchanged(now: Pair, before: Pair, limits: Limits) -> bool:
 
 
 def looks_far(now: float, last: Sequence[float], limits: Limits) -> bool:
-    """Whether a value lies further than the limit from the median of the last three (fewer where there are fewer; none asks nothing)."""
+    """Whether a value lies further than the limit, in its own unit, from the median of the last three (none asks nothing)."""
     return bool(last) and abs(now - median(last[-3:])) > limits.far

@@ -35,6 +35,8 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
         child = child_of(session, visitor.staff, child_id)
     try:
         caregiver, label = form.text("caregiver", longest=60), form.text("label", longest=30)
+        if child.short_name.casefold() in label.casefold():
+            form.refuse("label", msg("A calendar is seen by others: please leave the child's name out of its title."))
         hour = form.optional_number("alarm_hour", 0, 23, "h")
         form.check()
         with writing(w.engine) as session:

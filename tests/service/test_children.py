@@ -106,6 +106,25 @@ def test_each_page_of_a_child_answers_the_right_person_a_colleague_and_nobody_el
         assert visitor.get(address).status_code == 303, address
 
 
+def test_nobody_of_another_clinic_can_do_anything_to_a_child(signed_in, engine: Engine, clinic: TestClinic, other_clinic: TestClinic) -> None:
+    child = register(engine, clinic, infant())
+    visit = submit(signed_in(Role.ORTHOPTIST), f"/children/{child.public_id}/visits/new", left_trial_lens_dioptres="29", left_over_sphere="1").headers[
+        "location"
+    ]
+    stranger = signed_in(Role.CLINICIAN, other_clinic)
+    token = next(f for f in forms_of(stranger.get("/children/new").text) if "submission_key" in f.values).values
+    base = f"/children/{child.public_id}"
+    paths = ("particulars", "visits/new", "occlusion", "review", "links", "links/x/close")
+    deeds = (*(f"{base}/{path}" for path in paths), f"{visit}/correct", f"{visit}/correction")
+    typed = token | {"step": "sign", "version": "1", "reason": "x", "on": "2026-03-01", "caregiver": "x", "label": "y"}
+    for address in deeds:
+        answer = stranger.post(address, data=typed)
+        assert answer.status_code == 404, address
+    assert stranger.get(visit).status_code == 404
+    own = register(engine, other_clinic, infant())
+    assert stranger.get(visit.replace(child.public_id, own.public_id)).status_code == 404, "nor through a child of their own"
+
+
 def test_another_clinics_child_looks_like_none_at_all(signed_in, engine: Engine, clinic: TestClinic, other_clinic: TestClinic) -> None:
     child = register(engine, clinic, infant())
     stranger = signed_in(Role.ORTHOPTIST, other_clinic)

@@ -1,6 +1,7 @@
 """The feed as calendar programs fetch it: what they may rely on, and what they must never see."""
 
 import logging
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date, timedelta
 from email.utils import format_datetime, parsedate_to_datetime
 
@@ -147,6 +148,16 @@ def test_resigning_keeps_the_events_and_raises_only_what_changed(visitor: TestCl
         assert event["uid"] == before[on]["uid"]
         assert event["sequence"] == before[on]["sequence"] + changed
         assert (event.decoded("last-modified") > before[on].decoded("last-modified")) is changed
+
+
+def test_many_phones_at_once_are_promised_the_same(visitor: TestClient, address: str, engine: Engine, clinic: TestClinic, child: Child) -> None:
+    visitor.get(address)
+    sign_two_hours(engine, clinic, child, TODAY + timedelta(days=1), TODAY + timedelta(days=7), minutes=60)
+    with ThreadPoolExecutor(6) as pool:
+        answers = list(pool.map(lambda _: visitor.get(address), range(12)))
+    assert len({(a.status_code, a.content, a.headers["etag"], a.headers["last-modified"]) for a in answers}) == 1
+    sequences = {int(e["sequence"]) for e in icalendar.Calendar.from_ical(answers[0].content).walk("VEVENT")}
+    assert sequences == {0, 1}, "a change counts once however many asked"
 
 
 def test_every_worker_dead_the_end_still_holds(visitor: TestClient, address: str, link: links.NewLink, clock: StoppedClock) -> None:

@@ -344,6 +344,11 @@ def test_a_later_revision_supersedes_and_past_days_stay(signed_in, sam: Child, e
     assert refused.status_code == 422 and "past days stay as they were" in refused.text
 
 
+def test_a_calendar_title_never_holds_the_childs_name(signed_in, sam: Child) -> None:
+    answer = submit(signed_in(Role.ORTHOPTIST), f"/children/{sam.public_id}/links", "caregiver", caregiver="Mother", label="SAM's time")
+    assert answer.status_code == 422 and "leave the child" in answer.text
+
+
 def test_a_link_is_shown_once(signed_in, sam: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
     address = f"/children/{sam.public_id}/links"
