@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from shared.acuity import read_acuity
 from shared.findings import Quantity, Unit
 from shared.sources import PUBLISHED, all_sources, number, source
 from shared.vocabulary import Status
@@ -23,6 +24,13 @@ def test_every_file_loads_and_carries_citation_status_and_domain() -> None:
     for s, numbers in found.items():
         assert s.citation and s.domain and s.status in Status
         assert all(n.unit and n.where and n.as_printed for n in numbers)
+
+
+def test_an_edge_printed_as_a_fraction_is_stored_as_its_chart_step() -> None:
+    """The number and what was printed are typed apart; a slip in one shows against the other."""
+    edges = [n for numbers in all_sources().values() for n in numbers if n.as_printed.startswith("20/")]
+    assert len(edges) >= 4
+    assert [(n.source_key, n.name) for n in edges if read_acuity(n.as_printed).nominal_logmar != n.value] == []
 
 
 def test_every_file_is_used() -> None:
