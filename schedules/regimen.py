@@ -121,8 +121,3 @@ def plan_endings(revisions: Sequence[Regimen]) -> tuple[date, ...]:
             if r.review_on is not None and in_force(revisions, r.review_on - _DAY) is r and in_force(revisions, r.review_on) is None
         )
     )
-
-
-def plan_ends_on(revisions: Sequence[Regimen], today: date) -> date | None:
-    """The first day after `today` on which the signed plan runs out; None where nothing signed has an end ahead."""
-    return next((day for day in plan_endings(revisions) if day > today), None)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from schedules.regimen import Regimen, in_force, plan_endings, plan_ends_on, prescribed_minutes
+from schedules.regimen import Regimen, in_force, plan_endings, prescribed_minutes
 from shared.dose import DatedDose
 from shared.errors import ClinicalInputError
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
@@ -91,10 +91,9 @@ def test_a_pause_or_stop_ends_the_hours_on_its_own_day(phase: Phase) -> None:
 
 def test_the_plan_ends_where_nothing_follows() -> None:
     first, second = occlusion(1, 0, 28), occlusion(2, 28, 60, (28, 60))
-    assert plan_ends_on([first], day(3)) == day(28)
-    assert plan_ends_on([first, second], day(3)) == day(60)
-    assert plan_ends_on([first], day(28)) is None
-    assert plan_ends_on([first, without_doses(2, Phase.STOP, 10, None)], day(3)) is None
+    assert plan_endings([first]) == (day(28),)
+    assert plan_endings([first, second]) == (day(60),)
+    assert plan_endings([first, without_doses(2, Phase.STOP, 10, None)]) == ()
     assert plan_endings([first, occlusion(2, 35, 60, (35, 60))]) == (day(28), day(60))
 
 

@@ -10,10 +10,10 @@ from starlette.testclient import TestClient
 from service.app import create_app
 from service.clock import StoppedClock
 from service.db import open_engine
-from service.facts import Role
+from service.facts import Child, Role
 from service.migrate import migrate
 from service.settings import Settings
-from tests.people import NOW, TestClinic, add_clinic, session_cookie
+from tests.people import NOW, TestClinic, add_clinic, infant, register, schoolchild, session_cookie
 
 PUBLIC_URL = "https://clinic.example"
 
@@ -65,3 +65,13 @@ def signed_in(app: FastAPI, engine: Engine, clock: StoppedClock, clinic: TestCli
         return TestClient(app, base_url=PUBLIC_URL, cookies=session_cookie(engine, of.staff[role], clock.now()), follow_redirects=False)
 
     return open_browser
+
+
+@pytest.fixture
+def baby(engine: Engine, clinic: TestClinic) -> Child:
+    return register(engine, clinic, infant())
+
+
+@pytest.fixture
+def sam(engine: Engine, clinic: TestClinic) -> Child:
+    return register(engine, clinic, schoolchild())

@@ -1,0 +1,13 @@
+"""What people type into the form of a visit."""
+
+TRIAL_LENS = {
+    "first_method": "grating-cards",
+    "first_left_acuity": "1.2 cpd",
+    "first_right_acuity": "4.8 cpd",
+    "left_trial_lens_dioptres": "29",
+    "left_over_sphere": "+2.50",
+    "left_over_cylinder": "-1.00",
+    "left_over_axis": "180",
+    "left_over_vertex_distance_mm": "12",
+}
+BOTH_EYES = {"first_method": "crowded-hotv", "first_left_acuity": "6/19", "first_right_acuity": "6/6"}
