@@ -32,6 +32,7 @@ class Renderer:
             lstrip_blocks=True,
         )
         env.install_gettext_callables(words.catalogue.gettext, words.catalogue.ngettext, newstyle=True)  # type: ignore[attr-defined]  # added by the extension
+        env.filters["sentence"] = lambda text: text[:1].upper() + text[1:]  # `capitalize` would make HOTV hotv
         env.globals.update(w=words, static=static_address, demo=self._demo, labelled=partial(labelled, words))
         return env
 
