@@ -47,6 +47,7 @@ class ReviewFacts:
     adaptation_weeks: float | None
     fellow_any: tuple[Reading, ...] = ()  # the fellow eye by every test, for a fall that no single test shows
     dose_published: bool = True
+    covers_amblyopic_unsaid: bool = False
 
 
 def repeatability(method: AcuityMethod) -> float | None:
@@ -100,6 +101,13 @@ def _fallen_to_category(f: ReviewFacts) -> Iterator[Finding]:
     if now.acuity.category_rank > best.acuity.category_rank:
         text = msg("Fellow eye down from “%(before)s” to “%(now)s”: pause the patch and see why.", before=best.acuity.typed, now=now.acuity.typed)
         yield Finding("fellow-eye-category", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+
+
+def covered_eye(f: ReviewFacts) -> Iterator[Finding]:
+    """The plan in force covers the eye recorded as amblyopic, without a reason for it (common practice)."""
+    if f.covers_amblyopic_unsaid:
+        text = msg("The plan in force covers the eye that is now recorded as amblyopic: check the record and the plan at once.")
+        yield Finding("covers-amblyopic-eye", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
 
 
 def review_due(f: ReviewFacts) -> Iterator[Finding]:

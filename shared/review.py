@@ -10,6 +10,7 @@ from shared.vocabulary import Aetiology, Phase, Status
 def findings(f: ReviewFacts) -> tuple[Finding, ...]:
     """Everything that asks for attention, the weightiest first."""
     found: list[Finding] = [
+        *prompts.covered_eye(f),
         *prompts.fellow_eye_loss(f),
         *prompts.review_due(f),
         *prompts.wear(f),

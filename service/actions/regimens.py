@@ -93,9 +93,14 @@ def work_out(child: Child, facts: Facts, draft: Draft, number: int, today: date)
 
 def _regimen(child: Child, facts: Facts, draft: Draft, proposal: Answer, number: int) -> Regimen:
     doses: tuple[DatedDose, ...] = ()
+    departs = draft.phase is Phase.REFRACTIVE_ADAPTATION and isinstance(proposal, Proposal) and proposal.phase is Phase.OCCLUSION
+    if departs and not draft.own_reason:
+        raise ClinicalInputError("own_reason", msg("A patch is proposed and this plan has none: please say why; it is kept beside the proposal."))
     if draft.phase is Phase.OCCLUSION:
         _check_covered_eye(child, draft)
         if draft.own_minutes is not None:
+            if draft.own_minutes == 0:
+                raise ClinicalInputError("own_minutes", msg("An occlusion of no time is none: choose refractive adaptation, a pause or a stop."))
             if not draft.own_reason:
                 raise ClinicalInputError("own_reason", msg("A dose of your own needs a reason; it is kept beside the proposal."))
             doses = (DatedDose(draft.start_on, draft.own_minutes),)

@@ -132,6 +132,8 @@ class _Door:
         how = form.choice("how", wear.How)
         worn = {"yes": True, "no": False}.get(form.raw("correction_worn"))
         minutes = form.optional_number("minutes", 1, wear.MINUTES_OF_A_DAY, "min") if how is wear.How.SOME else None
+        if minutes is not None and minutes != int(minutes):
+            form.refuse("minutes", msg("Whole minutes, please: one and a half hours are 90."))
         return wear.Said(
             on=on,
             how=how,

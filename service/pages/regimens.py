@@ -15,6 +15,7 @@ from service.pages.once import once
 from service.views import case, occlusion_page
 from service.wiring import wiring
 from shared.dose import Proposal
+from shared.sources import number
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 router = APIRouter()
@@ -45,8 +46,22 @@ def _first_form(visitor: Visitor, c: case.Case, decision: str) -> Form:
     form.values["phase"] = proposal.phase if isinstance(proposal, Proposal) else Phase.OCCLUSION
     weeks_ahead = proposal.review_in_weeks if isinstance(proposal, Proposal) else DEFAULT_REVIEW_WEEKS
     form.values["review_on"] = str(c.today + timedelta(weeks=weeks_ahead))
-    form.values["dose"] = "proposed" if proposed else "own"
+    form.values |= {"dose": "proposed" if proposed else "own"} | _as_decided(c, decision)
     return form
+
+
+def _as_decided(c: case.Case, decision: str) -> dict[str, str]:
+    """To continue is to keep the signer's own dose; to taper begins from the published step, or asks for one; neither is the full proposal."""
+    last = c.signed_under_review
+    if last is None or last.regimen.phase is not Phase.OCCLUSION:
+        return {}
+    if decision == "continue" and "own_minutes" in last.content:
+        return {"dose": "own", "own_hours": f"{last.content['own_minutes'] / 60:g}", "own_reason": str(last.content["own_reason"])}
+    if decision == "taper":
+        high, step = number("ats2c", "from_hours").value, number("ats2c", "step_hours").value
+        from_high = last.regimen.doses[-1].minutes >= high * 60
+        return {"dose": "own", "own_hours": f"{step:g}" if from_high else "", "own_reason": "taper"}
+    return {}
 
 
 @router.post("/children/{child_id}/occlusion")

@@ -106,7 +106,14 @@ class Case:
             adaptation_weeks=self.weeks_of_glasses,
             fellow_any=self._all_readings(amblyopic.other if amblyopic else None),
             dose_published=self._dose_published(),
+            covers_amblyopic_unsaid=self._covers_amblyopic_unsaid(),
         )
+
+    def _covers_amblyopic_unsaid(self) -> bool:
+        """A plan in force covers what is now recorded as the amblyopic eye, and its signer gave no reason for that."""
+        current = self.current
+        eye = current.regimen.covered_eye if current else None
+        return current is not None and eye is not None and eye is self.child.amblyopic_eye.laterality and not current.content.get("covered_reason")
 
     def _pressure_last_on(self) -> date | None:
         """The date up to which every operated eye has had its pressure taken; None where one never had."""
@@ -138,6 +145,11 @@ class Case:
         """The revision a review looks at: the one in force, or the last one where it has ended and nothing followed; None after a stop."""
         begun = [r for r in self.revisions if r.start_on <= self.today]
         return begun[-1] if begun and begun[-1].phase is not Phase.STOP else None
+
+    @property
+    def signed_under_review(self) -> SignedRegimen | None:
+        regimen = self.under_review
+        return next((s for s in self.regimens if s.regimen is regimen), None)
 
     @property
     def _last_day_of_plan(self) -> date:

@@ -50,6 +50,7 @@ class DraftShown:
     steps: tuple[Step, ...]
     dates: tuple[PlannedDate, ...]
     total_hours: float
+    spoken: str  # every step of the dose, for the button that signs it
 
 
 @dataclass(frozen=True)
@@ -124,4 +125,5 @@ def _draft(c: Case, worked: Worked, words: Words) -> DraftShown:
     steps = tuple(
         Step(d.from_on, end - timedelta(days=1), d.minutes, age_shown(c.child.born_on, d.from_on, words)) for d, end in zip(r.doses, ends, strict=False) if end
     )
-    return DraftShown(r, worked.digest, steps, dates, sum(d.minutes for d in dates) / 60)
+    spoken = words.gettext(", then ").join(words.hours(s.minutes) for s in steps)
+    return DraftShown(r, worked.digest, steps, dates, sum(d.minutes for d in dates) / 60, spoken)

@@ -138,6 +138,7 @@ def test_an_entry_is_taken_back_by_a_further_one_and_both_stay(visitor: TestClie
     [
         ({"how": "some", "minutes": "1500"}, "between 1 and 1440"),
         ({"how": "some", "minutes": "two hours"}, "is not a number"),
+        ({"how": "some", "minutes": "1.5"}, "Whole minutes"),
         ({"how": "some", "minutes": ""}, "How many minutes"),
         ({"how": "none"}, "What got in the way"),
         ({"how": "all", "on": str(TODAY + timedelta(days=1))}, "has not come yet"),

@@ -10,8 +10,9 @@ from service.db import reading
 from service.facts import Child, Role
 from service.store import children, signed
 from shared.vocabulary import Laterality
-from tests.people import TODAY
+from tests.people import TODAY, TestClinic
 from tests.service.pages import forms_of, send, submit
+from tests.service.signing import sign_two_hours
 from tests.service.typed import BOTH_EYES, TRIAL_LENS
 
 
@@ -127,6 +128,38 @@ def test_pressure_of_the_other_eye_does_not_do(signed_in, baby: Child) -> None:
     assert "Pressure of an operated eye" in browser.get(page).text
     submit(browser, f"{page}/visits/new", left_pressure_mmhg="14")
     assert "Pressure of an operated eye" not in browser.get(page).text
+
+
+def test_to_continue_keeps_the_signers_own_dose_and_to_taper_is_never_the_full_one(signed_in, sam: Child, engine: Engine, clinic: TestClinic) -> None:
+    sign_two_hours(engine, clinic, sam, TODAY, TODAY + timedelta(days=20), minutes=420)
+    browser = signed_in(Role.ORTHOPTIST)
+    address = f"/children/{sam.public_id}/occlusion"
+    assert "Sign 7 h a day until" in browser.get(f"{address}?decision=continue").text
+    assert "Sign 2 h a day until" in browser.get(f"{address}?decision=taper").text, "from six hours or more down to two (ATS2C, as read)"
+
+
+def test_the_button_speaks_every_step_of_the_dose(signed_in, baby: Child) -> None:
+    page = submit(signed_in(Role.ORTHOPTIST), f"/children/{baby.public_id}/occlusion", step="look", review_on="2026-04-27").text
+    assert "Sign 5 h, then 6 h a day until 27 Apr 2026" in page
+
+
+def test_no_patch_against_a_proposal_needs_its_reason_and_no_time_is_no_occlusion(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    address = f"/children/{baby.public_id}/occlusion"
+    without = submit(browser, address, step="look", phase="refractive-adaptation")
+    assert without.status_code == 422 and "please say why" in without.text
+    assert submit(browser, address, step="look", phase="refractive-adaptation", own_reason="skin").status_code == 200
+    nothing = submit(browser, address, step="look", dose="own", own_hours="0", own_reason="x")
+    assert nothing.status_code == 422 and "An occlusion of no time is none" in nothing.text
+
+
+def test_a_plan_that_covers_the_eye_now_called_amblyopic_is_shouted_about(signed_in, sam: Child, engine: Engine, clinic: TestClinic) -> None:
+    sign_two_hours(engine, clinic, sam, TODAY, TODAY + timedelta(days=20))
+    browser = signed_in(Role.ORTHOPTIST)
+    page = f"/children/{sam.public_id}"
+    assert "covers the eye that is now recorded" not in browser.get(page).text
+    assert submit(browser, f"{page}/particulars", "version", amblyopic_eye="right").status_code == 303
+    assert "covers the eye that is now recorded" in browser.get(page).text
 
 
 def test_covering_the_operated_eye_asks_for_a_reason_and_a_second_yes(signed_in, baby: Child, engine: Engine) -> None:
