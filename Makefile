@@ -19,7 +19,7 @@ demo: .venv/.run
 	$(RUN) -m service demo $(ARGS)
 
 # import-linter's contracts run inside pytest (tests/test_architecture.py).
-test: .venv/.dev .venv-clients/.run
+test: .venv/.dev .venv-clients/.run .venv-clients/.npm
 	tests/system-deps.sh
 	$(RUN) -m ruff check
 	$(RUN) -m mypy
@@ -37,6 +37,13 @@ lock:
 .venv/.run .venv/.dev .venv-clients/.run:
 	@echo "Installing $< ..."
 	@$(@D)/bin/python $(PIP_INSTALL) -r $<
+	@touch $@
+
+# npm itself comes out of the lock above; package-lock.json pins what it fetches by hash.
+.venv-clients/.npm: tests/clients/package-lock.json .venv-clients/.run
+	@echo "Installing $< ..."
+	@cp tests/clients/package.json $< $(@D)
+	@cd $(@D) && bin/npm ci --ignore-scripts --no-audit --no-fund --loglevel=error
 	@touch $@
 
 .venv/bin/python .venv-clients/bin/python:

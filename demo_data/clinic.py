@@ -11,8 +11,11 @@ from service.store import people
 PASSWORD = "demo-harrowmere"
 TIME_ZONE = "Europe/Lisbon"
 SIGN_RIGHTS = (
-    (Role.OPTOMETRIST, SignedKind.CORRECTION),
-    (Role.CLINICIAN, SignedKind.CORRECTION),
+    (Role.OPTOMETRIST, SignedKind.SPECTACLES),
+    (Role.OPTOMETRIST, SignedKind.CONTACT_LENS),
+    (Role.CLINICIAN, SignedKind.SPECTACLES),
+    (Role.CLINICIAN, SignedKind.CONTACT_LENS),
+    (Role.CLINICIAN, SignedKind.OPERATION),
     (Role.ORTHOPTIST, SignedKind.OCCLUSION),
     (Role.CLINICIAN, SignedKind.OCCLUSION),
 )

@@ -15,7 +15,7 @@ from enum import StrEnum
 from uuid import UUID, uuid5
 
 from icalendar import Alarm, Calendar, Event
-from icalendar.prop import vDuration
+from icalendar.prop import vDuration, vText
 
 from schedules.regimen import Regimen, plan_endings, prescribed_minutes
 
@@ -151,8 +151,8 @@ def render(planned: Sequence[PlannedItem], published: Sequence[Published], *, na
     calendar.add("prodid", "-//occlusion dose//plan//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    calendar.add("name", _line(name))
-    calendar.add("x-wr-calname", _line(name))
+    calendar.add("name", vText(_line(name)))  # the library takes neither for TEXT, and would write commas and semicolons bare
+    calendar.add("x-wr-calname", vText(_line(name)))
     calendar.add("refresh-interval", vDuration(REFRESH), parameters={"VALUE": "DURATION"})
     calendar.add("x-published-ttl", vDuration(REFRESH))
     calendar.add("color", COLOUR_NAME)

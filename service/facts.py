@@ -42,8 +42,10 @@ class Role(StrEnum):
 class SignedKind(StrEnum):
     """What needs a signature; who may give it is a row per clinic."""
 
-    CORRECTION = "correction"
+    SPECTACLES = "spectacles"
+    CONTACT_LENS = "contact-lens"
     OCCLUSION = "occlusion"
+    OPERATION = "operation"
 
 
 @dataclass(frozen=True)
@@ -55,6 +57,7 @@ class Clinic:
     out_of_hours: str
     time_zone: str
     locale: str
+    not_brought_pathway: str
 
 
 @dataclass(frozen=True)
@@ -112,6 +115,10 @@ class Child:
     def status(self, eye: Laterality, day: date) -> OpticalStatus | None:
         """The eye's status on a day, None where none was recorded for it."""
         return next((s.status for s in reversed(self.statuses) if s.eye is eye and s.since_on <= day), None)
+
+    def changed_on(self, eye: Laterality, day: date) -> date | None:
+        """The last day up to a day on which the eye's status changed; None while it is as it was at birth."""
+        return next((s.since_on for s in reversed(self.statuses) if s.eye is eye and self.born_on < s.since_on <= day), None)
 
     def surgery_on(self, eye: Laterality, day: date) -> date | None:
         """The first surgery of the eye up to a day."""
@@ -231,6 +238,14 @@ class SignedCorrection:
     content: Mapping[str, Any]
     signed_by: str
     signed_at: datetime
+
+    @property
+    def eyes(self) -> tuple[Laterality, ...]:
+        return tuple(eye for eye in Laterality if eye in self.content["eyes"])
+
+    def near_dioptres(self, eye: Laterality) -> float:
+        """What it adds for near in an eye, in the whole lens or in a segment."""
+        return float(self.content["eyes"][eye]["near_dioptres"]) if eye in self.eyes else 0.0
 
 
 @dataclass(frozen=True)

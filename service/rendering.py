@@ -56,7 +56,9 @@ _CHOICES: dict[str, type[Enum]] = {
     "fixation_preference": v.FixationPreference,
     "acuity_method": v.AcuityMethod,
     "correction_worn": v.CorrectionWorn,
+    "tested_eye": v.TestedEye,
     "correction_kind": v.CorrectionKind,
+    "spectacle_design": v.SpectacleDesign,
     "reliability": v.Reliability,
     "missing_correction": v.MissingCorrectionRule,
 }

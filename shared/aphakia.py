@@ -2,48 +2,11 @@
 
 from dataclasses import dataclass
 
-from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
+from shared.lens_range import LensRange
 from shared.refraction import SpheroCylinder, at_vertex_distance, rounded
 from shared.sources import number
 from shared.vocabulary import OpticalStatus, Status
-
-
-@dataclass(frozen=True)
-class LensRange:
-    """Powers that can be had (D, ascending, steps may differ)."""
-
-    name: str
-    powers: tuple[float, ...]
-    status: Status
-
-    def nearest(self, exact: float) -> tuple[float, float]:
-        """(power, residual = exact - power) in D; a tie goes toward more plus. Raises `ClinicalInputError` naming `power` outside the range."""
-        low, high = self.powers[0], self.powers[-1]
-        if not low - (self.powers[1] - low) / 2 <= exact <= high + (high - self.powers[-2]) / 2:
-            raise ClinicalInputError(
-                "power",
-                msg(
-                    "%(exact)s lies outside this lens range, which goes from %(low)s to %(high)s.",
-                    exact=Quantity(exact, Unit.DIOPTRE),
-                    low=Quantity(low, Unit.DIOPTRE),
-                    high=Quantity(high, Unit.DIOPTRE),
-                ),
-            )
-        power = min(self.powers, key=lambda p: (abs(p - exact) - (1e-9 if p >= exact else 0.0), -p))
-        return power, exact - power
-
-
-def _steps(first: float, last: float, step: float) -> tuple[float, ...]:
-    return tuple(first + n * step for n in range(int((last - first) / step) + 1))
-
-
-# Quarter dioptres to ±6, halves to 20, whole dioptres above: how high-plus lenses are commonly stepped (common practice).
-BUILT_IN_RANGE = LensRange(
-    "common powers, −20 to +40 D",
-    (*_steps(-20.0, -6.5, 0.5), *_steps(-6.0, 6.0, 0.25), *_steps(6.5, 20.0, 0.5), *_steps(21.0, 40.0, 1.0)),
-    Status.COMMON_PRACTICE,
-)
 
 
 def near_overcorrection(age_months: int, optical_status: OpticalStatus) -> Finding:
@@ -73,6 +36,16 @@ def spectacle_magnification() -> Finding:
         share=share.quantity(Unit.PERCENT),
     )
     return Finding("spectacle-magnification", text, share.status, (share.source_key,), share.quantity(Unit.PERCENT), weight=Weight.CHECK)
+
+
+def segment_advice() -> Finding:
+    """Where a child's bifocal segment begins, which is not where an adult's does (read)."""
+    below = number("child-segment", "below_pupil")
+    text = msg(
+        "A child's segment begins at the middle of the pupil, or at most %(below)s below it, looking straight ahead; at the lid it is not used.",
+        below=below.quantity(Unit.MILLIMETRE),
+    )
+    return Finding("segment-height", text, below.status, (below.source_key,), below.quantity(Unit.MILLIMETRE))
 
 
 @dataclass(frozen=True)
@@ -108,25 +81,26 @@ def contact_lens(at_cornea: SpheroCylinder, near_overcorrection_dioptres: float,
 
 @dataclass(frozen=True)
 class SpectaclePower:
-    """Spectacles at their vertex distance: exact for distance, exact with near, and rounded to be ordered."""
+    """Spectacles at their vertex distance, all in D: exact for distance, exact as ordered, rounded, and the addition of a bifocal's segment."""
 
     exact_distance: SpheroCylinder
     exact: SpheroCylinder
     rounded: SpheroCylinder
+    addition: float
     steps: tuple[Message, ...]
 
 
-def spectacles(at_cornea: SpheroCylinder, vertex_distance_mm: float, near_addition_dioptres: float, step: float) -> SpectaclePower:
-    """The lens at `vertex_distance_mm` that does what `at_cornea` does at the cornea, near added once at the spectacles, rounded by meridian."""
+def spectacles(at_cornea: SpheroCylinder, vertex_distance_mm: float, near_dioptres: float, step: float, *, bifocal: bool = False) -> SpectaclePower:
+    """The lens at `vertex_distance_mm` that does what `at_cornea` does at the cornea, rounded by meridian to `step` (D).
+
+    What is added for near (D) is added once at the spectacles: in the whole lens, or in a bifocal's segment, which leaves the distance part as it is.
+    """
     moved = at_vertex_distance(at_cornea, 0.0, vertex_distance_mm)
-    distance = moved.exact
-    exact = SpheroCylinder(distance.sphere + near_addition_dioptres, distance.cylinder, distance.axis)
-    steps = moved.steps
-    if near_addition_dioptres:
-        added = msg(
-            "%(near)s for near, added once at the spectacles: sphere %(total)s",
-            near=Quantity(near_addition_dioptres, Unit.DIOPTRE),
-            total=Quantity(exact.sphere, Unit.DIOPTRE),
-        )
-        steps = (*steps, added)
-    return SpectaclePower(distance, exact, rounded(exact, step), steps)
+    distance, near = moved.exact, Quantity(near_dioptres, Unit.DIOPTRE)
+    if bifocal:
+        steps = (*moved.steps, msg("distance above, and in the segment %(near)s more for near", near=near))
+        return SpectaclePower(distance, distance, rounded(distance, step), near_dioptres, steps)
+    exact, steps = SpheroCylinder(distance.sphere + near_dioptres, distance.cylinder, distance.axis), moved.steps
+    if near_dioptres:
+        steps = (*steps, msg("%(near)s for near, added once at the spectacles: sphere %(sum)s", near=near, sum=Quantity(exact.sphere, Unit.DIOPTRE)))
+    return SpectaclePower(distance, exact, rounded(exact, step), 0.0, steps)

@@ -30,3 +30,12 @@ def looks_exchanged(now: Pair, before: Pair, limits: Limits) -> bool:
 def looks_far(now: float, last: Sequence[float], limits: Limits) -> bool:
     """Whether a value lies further than the limit, in its own unit, from the median of the last three (none asks nothing)."""
     return bool(last) and abs(now - median(last[-3:])) > limits.far
+
+
+OPPOSITE_LEAST_DIOPTRES = 1.0
+OPPOSITE_APART_DIOPTRES = 0.5
+
+
+def looks_like_exchanged_lenses(right: float, left: float) -> bool:
+    """Whether the over-refractions of two worn lenses (spherical equivalents, D) are equal and opposite: each may be in the other eye (common practice)."""
+    return min(abs(right), abs(left)) >= OPPOSITE_LEAST_DIOPTRES and abs(right + left) <= OPPOSITE_APART_DIOPTRES

@@ -1,13 +1,13 @@
 """What a review may bring up, one rule a function. Not worn, not known and not working are three findings, never one."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 
-from shared.acuity import Acuity, change_between
+from shared.acuity import change_between
 from shared.dates import completed_months
 from shared.findings import Finding, Param, Quantity, Unit, Weight, msg
 from shared.outcome import proportional_improvement, residual_amblyopia
+from shared.review_facts import Reading, ReviewFacts
 from shared.rounding import round_half_up
 from shared.sources import number, source
 from shared.vocabulary import AcuityFamily, AcuityMethod, Aetiology, Phase, Status
@@ -15,39 +15,6 @@ from shared.vocabulary import AcuityFamily, AcuityMethod, Aetiology, Phase, Stat
 LOW_SHARE = 0.5  # of the prescribed time, and of the days that are known: a clinic's habit, shown with every finding (common practice)
 GRATING_DROP_OCTAVES = 1.0  # derived: a retest lies within half an octave nine times in ten
 _TOLERANCE = 1e-9
-
-
-@dataclass(frozen=True)
-class Reading:
-    """One acuity of one eye; a poor one (`reliable` False) triggers no rule alone."""
-
-    on: date
-    acuity: Acuity
-    reliable: bool
-
-
-@dataclass(frozen=True)
-class ReviewFacts:
-    """One child's course up to `today`. Readings are of one test, oldest first; shares are of prescribed time, None where nothing was prescribed."""
-
-    today: date
-    aetiology: Aetiology
-    method: AcuityMethod | None
-    amblyopic: tuple[Reading, ...]
-    fellow: tuple[Reading, ...]
-    phase: Phase | None
-    minutes_per_day: int
-    weeks_on_dose: float
-    review_on: date | None
-    ended_unreviewed: bool
-    known_days_share: float | None
-    received_share_of_known: float | None
-    operated: bool
-    pressure_last_on: date | None
-    adaptation_weeks: float | None
-    fellow_any: tuple[Reading, ...] = ()  # the fellow eye by every test, for a fall that no single test shows
-    dose_published: bool = True
-    covers_amblyopic_unsaid: bool = False
 
 
 def repeatability(method: AcuityMethod) -> float | None:
@@ -58,6 +25,11 @@ def repeatability(method: AcuityMethod) -> float | None:
 def reliable(readings: tuple[Reading, ...]) -> list[Reading]:
     """Readings that may trigger a rule."""
     return [r for r in readings if r.reliable]
+
+
+def since_baseline(f: ReviewFacts, readings: tuple[Reading, ...]) -> list[Reading]:
+    """Readings that may trigger a rule, from the day on which the comparison began anew (common practice: after squint surgery)."""
+    return [r for r in reliable(readings) if f.baseline_from is None or r.on >= f.baseline_from]
 
 
 def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
@@ -149,7 +121,7 @@ def not_working(f: ReviewFacts) -> Iterator[Finding]:
     if f.phase is not Phase.OCCLUSION or f.aetiology is Aetiology.DEPRIVATION or list(wear(f)) or list(resolved(f)):
         return
     long_enough, apart = number("ats15", "weeks_on_dose"), number("ats15", "weeks_between_visits")
-    good = reliable(f.amblyopic)
+    good = since_baseline(f, f.amblyopic)
     if f.weeks_on_dose < long_enough.value or len(good) < 2:
         return
     now = good[-1]
@@ -186,7 +158,7 @@ def pressure_due(f: ReviewFacts) -> Iterator[Finding]:
 
 def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
     """The amblyopic eye since its first reading with this test, against what a retest may give."""
-    good = reliable(f.amblyopic)
+    good = since_baseline(f, f.amblyopic)
     if len(good) < 2 or f.method is None or good[-1].acuity.family is AcuityFamily.LOW_VISION:
         return
     change = change_between(good[0].acuity, good[-1].acuity)
@@ -207,7 +179,7 @@ def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
 
 def outcome(f: ReviewFacts) -> Iterator[Finding]:
     """Residual amblyopia and the share of the deficit made good since the first reading with this test (Stewart 2003)."""
-    amblyopic, fellow = reliable(f.amblyopic), {r.on: r.acuity.logmar for r in reliable(f.fellow)}
+    amblyopic, fellow = since_baseline(f, f.amblyopic), {r.on: r.acuity.logmar for r in reliable(f.fellow)}
     if len(amblyopic) < 2 or amblyopic[-1].acuity.family is not AcuityFamily.OPTOTYPE:
         return
     start, end, fellow_end = amblyopic[0].acuity.logmar, amblyopic[-1].acuity.logmar, fellow.get(amblyopic[-1].on)

@@ -1,8 +1,8 @@
 """A review: everything that asks for attention, and the one proposal it settles into."""
 
-from shared import prompts
+from shared import follow_up, prompts
 from shared.findings import Finding, Unit, Weight, msg
-from shared.prompts import ReviewFacts
+from shared.review_facts import ReviewFacts
 from shared.sources import number
 from shared.vocabulary import Aetiology, Phase, Status
 
@@ -12,7 +12,11 @@ def findings(f: ReviewFacts) -> tuple[Finding, ...]:
     found: list[Finding] = [
         *prompts.covered_eye(f),
         *prompts.fellow_eye_loss(f),
+        *follow_up.changed_eye(f),
+        *follow_up.review_slipped(f),
         *prompts.review_due(f),
+        *follow_up.lenses(f),
+        *follow_up.near_added_twice(f.near),
         *prompts.wear(f),
         *prompts.not_working(f),
         *prompts.pressure_due(f),
@@ -20,6 +24,7 @@ def findings(f: ReviewFacts) -> tuple[Finding, ...]:
         *prompts.outcome(f),
         *prompts.adaptation_done(f),
         *prompts.resolved(f),
+        *follow_up.observation(f),
     ]
     order = list(Weight)
     return tuple(sorted(found, key=lambda finding: order.index(finding.weight)))

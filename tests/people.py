@@ -19,8 +19,11 @@ NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 PASSWORD = "a password of the tests"
 CHEAP_HASH = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1).hash(PASSWORD)
 RIGHTS = (
-    (Role.OPTOMETRIST, SignedKind.CORRECTION),
-    (Role.CLINICIAN, SignedKind.CORRECTION),
+    (Role.OPTOMETRIST, SignedKind.SPECTACLES),
+    (Role.OPTOMETRIST, SignedKind.CONTACT_LENS),
+    (Role.CLINICIAN, SignedKind.SPECTACLES),
+    (Role.CLINICIAN, SignedKind.CONTACT_LENS),
+    (Role.CLINICIAN, SignedKind.OPERATION),
     (Role.ORTHOPTIST, SignedKind.OCCLUSION),
     (Role.CLINICIAN, SignedKind.OCCLUSION),
 )

@@ -6,6 +6,7 @@ missing() {
     command -v chromium >/dev/null || echo chromium
     compgen -G "/usr/lib/*/libatomic.so.1" >/dev/null || echo libatomic1 # Playwright's driver is linked against it
     [ -e /usr/share/fonts/truetype/noto/NotoSans-Regular.ttf ] || echo fonts-noto-core
+    command -v zbarimg >/dev/null || echo zbar-tools
     compgen -G "/usr/lib/postgresql/*/bin/initdb" >/dev/null || echo postgresql
 }
 
@@ -33,6 +34,7 @@ $(for package in $packages; do
     case $package in
         chromium | libatomic1) echo "#    $package: every test in a browser" ;;
         fonts-noto-core) echo "#    fonts-noto-core: nothing, but screenshots show other letters" ;;
+        zbar-tools) echo "#    zbar-tools: every test that reads a QR code back" ;;
         postgresql) echo "#    postgresql: every test of the store on PostgreSQL" ;;
     esac
 done)

@@ -12,15 +12,17 @@ from sqlmodel import Session
 from service.access import require_signature
 from service.documents import finding_to_json, message_to_json, power_to_json
 from service.facts import Child, EyeFindings, SignedKind, Staff, Visit
-from service.store import children, signed, trail
-from shared.aphakia import BUILT_IN_RANGE, LensPower, SpectaclePower, contact_lens, near_overcorrection, spectacles
+from service.store import children, signed, trail, visits
+from shared.aphakia import LensPower, SpectaclePower, contact_lens, near_overcorrection, spectacles
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, msg
+from shared.lens_range import BUILT_IN_RANGE, LensRange
 from shared.refraction import SpheroCylinder, at_vertex_distance, net_of_working_distance, over_refraction_at_cornea
-from shared.vocabulary import CorrectionKind, Laterality, NearPlane, OpticalStatus
+from shared.vocabulary import CorrectionKind, Laterality, NearPlane, OpticalStatus, SpectacleDesign, YesNo
 
 SPECTACLE_STEP_DIOPTRES = 0.25
+SIGNED_KIND = {CorrectionKind.SPECTACLES: SignedKind.SPECTACLES, CorrectionKind.CONTACT_LENS: SignedKind.CONTACT_LENS}
 
 
 class PowerSource(StrEnum):
@@ -28,21 +30,33 @@ class PowerSource(StrEnum):
 
     REFRACTION = "refraction"
     TRIAL_LENS = "trial-lens"
+    OVER_LENS = "over-lens"  # glasses over the lens that is worn: the over-refraction alone
 
 
 @dataclass(frozen=True)
 class EyeOrder:
+    """`near_dioptres` is added once: in the whole lens, or in a bifocal's segment. Sizes are in mm."""
+
     source: PowerSource
     near_dioptres: float
+    segment_height_mm: float | None = None
+    base_curve_mm: float | None = None
+    diameter_mm: float | None = None
 
 
 @dataclass(frozen=True)
 class Order:
-    """What to work out. `vertex_distance_mm` is where the spectacles will sit; a contact lens needs none."""
+    """What to work out. `vertex_distance_mm` is where the spectacles will sit; a contact lens needs none, but a range to choose from."""
 
     kind: CorrectionKind
     vertex_distance_mm: float
     eyes: Mapping[Laterality, EyeOrder]
+    design: SpectacleDesign = SpectacleDesign.SINGLE_VISION
+    lens_range: LensRange = BUILT_IN_RANGE
+
+    @property
+    def bifocal(self) -> bool:
+        return self.kind is CorrectionKind.SPECTACLES and self.design is SpectacleDesign.BIFOCAL
 
 
 @dataclass(frozen=True)
@@ -56,10 +70,11 @@ class WorkedEye:
     steps: tuple[Message, ...]
 
 
-def power_sources(f: EyeFindings) -> list[PowerSource]:
+def power_sources(f: EyeFindings, kind: CorrectionKind) -> list[PowerSource]:
     """What this eye's findings allow."""
     found = [PowerSource.TRIAL_LENS] if f.over_refraction is not None else []
-    return found + ([PowerSource.REFRACTION] if f.refraction is not None else [])
+    found += [PowerSource.REFRACTION] if f.refraction is not None else []
+    return found + ([PowerSource.OVER_LENS] if f.over_refraction is not None and kind is CorrectionKind.SPECTACLES else [])
 
 
 def near_rule(child: Child, visit: Visit, eye: Laterality) -> Finding:
@@ -75,29 +90,62 @@ def work_out(child: Child, visit: Visit, order: Order) -> tuple[WorkedEye, ...]:
 
 
 def _work_out_eye(child: Child, visit: Visit, order: Order, eye: Laterality) -> WorkedEye:
+    _check_eye_is_as_it_was(child, visit, eye)
     wanted = order.eyes[eye]
-    at_cornea, steps = _at_cornea(visit.eyes[eye], wanted.source)
+    at_cornea, steps = _at_cornea(visit.eyes[eye], wanted.source, order.kind)
     lens = glasses = None
     if order.kind is CorrectionKind.CONTACT_LENS:
-        lens = contact_lens(at_cornea, wanted.near_dioptres, BUILT_IN_RANGE)
+        _check_sizes(order.lens_range, wanted, eye)
+        lens = contact_lens(at_cornea, wanted.near_dioptres, order.lens_range)
     else:
-        glasses = spectacles(at_cornea, order.vertex_distance_mm, wanted.near_dioptres, SPECTACLE_STEP_DIOPTRES)
+        if order.bifocal and wanted.near_dioptres <= 0:
+            raise ClinicalInputError(f"{eye}_near", msg("A bifocal needs the addition of its segment; an eye without one is ordered as single vision."))
+        if order.bifocal and wanted.segment_height_mm is None:
+            raise ClinicalInputError(f"{eye}_segment_height_mm", msg("A bifocal needs the height of its segment in mm."))
+        glasses = spectacles(at_cornea, order.vertex_distance_mm, wanted.near_dioptres, SPECTACLE_STEP_DIOPTRES, bifocal=order.bifocal)
     more = lens.steps if lens else glasses.steps if glasses else ()
     return WorkedEye(eye, wanted, at_cornea, near_rule(child, visit, eye), lens, glasses, (*steps, *more))
 
 
-def _at_cornea(f: EyeFindings, source: PowerSource) -> tuple[SpheroCylinder, tuple[Message, ...]]:
-    if source not in power_sources(f):
+def _check_eye_is_as_it_was(child: Child, visit: Visit, eye: Laterality) -> None:
+    """A power belongs to the eye that was measured: not to one that is gone, nor to one operated on since."""
+    newest = next((s for s in reversed(child.statuses) if s.eye is eye), None)
+    if newest is None:
+        return
+    if newest.status is OpticalStatus.ABSENT:
+        raise ClinicalInputError(f"{eye}_source", msg("There is no %(eye)s eye to correct.", eye=eye))
+    if newest.since_on > visit.on:
+        changed = msg("The %(eye)s eye was operated on %(on)s, after this visit of %(visit)s: refract it again.", eye=eye, on=newest.since_on, visit=visit.on)
+        raise ClinicalInputError(f"{eye}_source", changed)
+
+
+def _check_sizes(lens_range: LensRange, wanted: EyeOrder, eye: Laterality) -> None:
+    for name, size, had in (("base_curve_mm", wanted.base_curve_mm, lens_range.base_curves_mm), ("diameter_mm", wanted.diameter_mm, lens_range.diameters_mm)):
+        if size is not None and had and size not in had:
+            listed = ", ".join(f"{mm:g}" for mm in had)
+            refused = msg("“%(range)s” has no %(size)s mm; it has %(had)s.", range=lens_range.name, size=f"{size:g}", had=listed)
+            raise ClinicalInputError(f"{eye}_{name}", refused)
+
+
+def _at_cornea(f: EyeFindings, source: PowerSource, kind: CorrectionKind) -> tuple[SpheroCylinder, tuple[Message, ...]]:
+    if source not in power_sources(f, kind):
         raise ClinicalInputError(f"{f.eye}_source", msg("This visit has no such measurement for this eye."))
+    if source is PowerSource.OVER_LENS and f.over_refraction is not None:
+        over = at_vertex_distance(f.over_refraction, f.over_vertex_distance_mm or 0.0, 0.0)
+        return over.exact, (msg("glasses over the lens that is worn: the over-refraction alone"), *over.steps)
     if source is PowerSource.TRIAL_LENS and f.over_refraction is not None and f.trial_lens_dioptres is not None:
         over = over_refraction_at_cornea(SpheroCylinder(f.trial_lens_dioptres), f.over_refraction, f.over_vertex_distance_mm or 0.0)
         return over.exact, over.steps
     assert f.refraction is not None
-    net: SpheroCylinder = f.refraction
+    return _refraction_at_cornea(f, f.refraction)
+
+
+def _refraction_at_cornea(f: EyeFindings, refraction: SpheroCylinder) -> tuple[SpheroCylinder, tuple[Message, ...]]:
+    net: SpheroCylinder = refraction
     steps: tuple[Message, ...] = ()
     if f.working_distance_cm is not None:
-        net = net_of_working_distance(f.refraction, f.working_distance_cm)
-        taken_off = Quantity(net.sphere - f.refraction.sphere, Unit.DIOPTRE)
+        net = net_of_working_distance(refraction, f.working_distance_cm)
+        taken_off = Quantity(net.sphere - refraction.sphere, Unit.DIOPTRE)
         steps = (
             msg(
                 "gross refraction; %(taken)s for the working distance of %(distance)s",
@@ -109,26 +157,42 @@ def _at_cornea(f: EyeFindings, source: PowerSource) -> tuple[SpheroCylinder, tup
     return at_cornea.exact, (*steps, *at_cornea.steps)
 
 
+def provisional_eyes(all_visits: Sequence[Visit], visit: Visit) -> tuple[Laterality, ...]:
+    """The eyes whose stitches were last seen in, up to this visit: their refraction will change when those come out."""
+    found = []
+    for eye in Laterality:
+        seen = [v.eyes[eye].stitches_in for v in all_visits if v.on <= visit.on and v.eyes[eye].stitches_in is not None]
+        if seen and seen[-1] is YesNo.YES:
+            found.append(eye)
+    return tuple(found)
+
+
 def digest(visit: Visit, order: Order, worked: Sequence[WorkedEye]) -> str:
     """Stands for what a signer saw: the visit's version, the order, and every power worked out from them."""
-    seen = (visit.public_id, visit.version, order.kind, order.vertex_distance_mm, [(w.eye, w.order, w.at_cornea, w.lens, w.spectacles) for w in worked])
+    seen = (
+        (visit.public_id, visit.version, order.kind, order.design, order.vertex_distance_mm, order.lens_range.name),
+        [(w.eye, w.order, w.at_cornea, w.lens, w.spectacles) for w in worked],
+    )
     return sha256(repr(seen).encode()).hexdigest()[:16]
 
 
 def sign(session: Session, staff: Staff, child: Child, visit: Visit, order: Order, seen: str, now: datetime) -> str:
     """The signed document's public id; `seen` is the digest of what the signer was shown.
 
-    Raises `NotAllowedError` for a role that may not sign corrections, `ClinicalInputError` where anything has changed since.
+    Raises `NotAllowedError` for a role that may not sign this kind of correction, `ClinicalInputError` where anything has changed since.
     """
-    require_signature(session, staff, SignedKind.CORRECTION)
+    require_signature(session, staff, SIGNED_KIND[order.kind])
     worked = work_out(child, visit, order)
     if digest(visit, order, worked) != seen:
         raise ClinicalInputError("kind", msg("This has changed since it was shown; please look at the powers below and sign again."))
+    provisional = provisional_eyes(visits.visits(session, child), visit)
+    glasses = order.kind is CorrectionKind.SPECTACLES
     content = {
         "visit": visit.public_id,
         "visit_version": visit.version,
-        "vertex_distance_mm": order.vertex_distance_mm if order.kind is CorrectionKind.SPECTACLES else 0.0,
-        "eyes": {w.eye.value: _eye_content(w) for w in worked},
+        "vertex_distance_mm": order.vertex_distance_mm if glasses else 0.0,
+        "design": order.design if glasses else None,
+        "eyes": {w.eye.value: _eye_content(w, order, w.eye in provisional) for w in worked},
     }
     public_id = signed.add_correction(session, child, staff, visit.public_id, order.kind, content, now)
     children.facts_changed(session, child.id)
@@ -136,7 +200,7 @@ def sign(session: Session, staff: Staff, child: Child, visit: Visit, order: Orde
     return public_id
 
 
-def _eye_content(w: WorkedEye) -> dict[str, Any]:
+def _eye_content(w: WorkedEye, order: Order, provisional: bool) -> dict[str, Any]:
     plane = NearPlane.LENS if w.lens else NearPlane.SPECTACLES
     content: dict[str, Any] = {
         "source": w.order.source,
@@ -144,10 +208,14 @@ def _eye_content(w: WorkedEye) -> dict[str, Any]:
         "near_dioptres": w.order.near_dioptres,
         "near_plane": plane,
         "near_rule": finding_to_json(w.near),
+        "provisional": provisional,
         "working": [message_to_json(m) for m in w.steps],
     }
     if w.lens:
-        content |= {"power": w.lens.power, "exact": w.lens.exact_with_near, "residual": w.lens.residual, "lens_range": BUILT_IN_RANGE.name}
+        content |= {"power": w.lens.power, "exact": w.lens.exact_with_near, "residual": w.lens.residual, "lens_range": order.lens_range.name}
+        content |= {"material": order.lens_range.material, "wear_schedule": order.lens_range.wear_schedule}
+        content |= {"base_curve_mm": w.order.base_curve_mm, "diameter_mm": w.order.diameter_mm}
     if w.spectacles:
         content |= {"power": power_to_json(w.spectacles.rounded), "exact": power_to_json(w.spectacles.exact)}
+        content |= {"addition": w.spectacles.addition, "segment_height_mm": w.order.segment_height_mm}
     return content

@@ -71,6 +71,8 @@ def say(session: Session, subscription: Subscription, child: Child, revisions: S
     """
     regimen = _regimen_of(revisions, said.on, local_today(now, child.time_zone))
     minutes = _minutes(said, regimen.minutes_on(said.on))
+    if said.correction_worn is None and said.how is not How.NONE:  # hours count only with the glasses or the lens on: never taken for granted
+        raise ClinicalInputError("correction_worn", msg("Were the glasses or the lens on? Please choose “Yes” or “No”."))
     children.facts_changed(session, child.id)
     entries = wear.entries(session, child.id, said.on, said.on + timedelta(days=1))
     stands = counted(entries)
@@ -173,7 +175,5 @@ def _minutes(said: Said, prescribed: int) -> int:
             return said.minutes or 0
         case How.NONE if said.reason is None:
             raise ClinicalInputError("reason", msg("What got in the way? Choose “something else” if none of these fits."))
-        case How.CORRECTION_ONLY if said.correction_worn is None:
-            raise ClinicalInputError("correction_worn", msg("Were the glasses or the lens on?"))
         case _:
             return 0

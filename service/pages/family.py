@@ -82,19 +82,20 @@ class _Door:
         if only is not None and local_today(self._now, child.time_zone) > only + timedelta(days=wear.DAYS_BACK):
             raise NotFoundError
 
-    def show(self, *, day: str = "", noted: str = "", form: Form | None = None, asked: bool = False, status: int = 200) -> Response:
+    def show(self, *, day: str = "", noted: str = "", form: Form | None = None, tapped: wear.Said | None = None, status: int = 200) -> Response:
+        """`tapped` is taken but for one answer: the page repeats it, and asks that alone."""
         form = form or Form(self._words, self._form_token)
         with reading(self._w.engine) as session:
-            view = family.view(session, self._find(session), self._words, self._now, self._base, self._only or _day(day), only=self._only)
-        context = {"page": view, "form": form, "asked": asked, "noted": noted}
+            view = family.view(session, self._find(session), self._words, self._now, self._base, self._only or _day(day), only=self._only, tapped=tapped)
+        context = {"page": view, "form": form, "noted": noted}
         answer = self._w.renderer.page(self._words, "caregiver/day.html", context, status)
         answer.headers["Cache-Control"] = "no-store"
         return answer
 
     def say(self, data: dict[str, str]) -> Response:
         form = self._form(data)
+        said = self._said(form)
         try:
-            said = self._said(form)
             form.check()
             with form.catching(), writing(self._w.engine) as session:
                 subscription = self._find(session)
@@ -102,13 +103,14 @@ class _Door:
                 wear.say(session, subscription, child, signed.revisions(signed.regimens(session, child)), said, self._now)
             form.check()
         except InvalidFormError:
-            return self.show(day=form.raw("on"), form=form, status=422)
+            worn_unanswered = "correction_worn" in form.errors and said.how is not wear.How.CORRECTION_ONLY
+            return self.show(day=form.raw("on"), form=form, tapped=said if worn_unanswered else None, status=422)
         except wear.TakenBackError:
             stale = Form(self._words, self._form_token, dict(form.values))
             stale.refuse("on", msg("This was noted before and taken back. Please look at the day as it is now, and note it again."))
             return self.show(day=form.raw("on"), form=stale, status=409)
         except wear.AddOrCorrectError:
-            return self.show(day=form.raw("on"), form=form, asked=True, status=409)
+            return self.show(day=form.raw("on"), form=form, tapped=said, status=409)
         return go(self._address(said.on, "yes"))
 
     def undo(self, data: dict[str, str]) -> Response:
@@ -131,7 +133,7 @@ class _Door:
         on = self._only or form.day("on")
         how = form.choice("how", wear.How)
         worn = {"yes": True, "no": False}.get(form.raw("correction_worn"))
-        minutes = form.optional_number("minutes", 1, wear.MINUTES_OF_A_DAY, "min") if how is wear.How.SOME else None
+        minutes = form.optional_number("minutes", 1, wear.MINUTES_OF_A_DAY, self._words.gettext("minutes")) if how is wear.How.SOME else None
         if minutes is not None and minutes != int(minutes):
             form.refuse("minutes", msg("Whole minutes, please: one and a half hours are 90."))
         return wear.Said(

@@ -5,12 +5,12 @@ from fastapi.responses import Response
 
 from service.access import SignedIn, StaffForm, Visitor, child_of, require_registrar
 from service.actions import links as actions
-from service.actions.feed import feed_addresses
 from service.db import reading, writing
 from service.facts import Child
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.store import links, trail
+from service.views import link_made
 from service.wiring import wiring
 from shared.findings import msg
 
@@ -56,17 +56,7 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
             )
     except InvalidFormError:
         return _answer(request, visitor, form, child, 422)
-    https, webcal = feed_addresses(w.settings, link.feed_token)
-    answer = page(
-        request,
-        visitor,
-        "clinic/link_made.html",
-        child=child,
-        caregiver=caregiver,
-        https=https,
-        webcal=webcal,
-        phone=f"{w.settings.public_url}/family/{link.page_token}",
-    )
+    answer = page(request, visitor, "clinic/link_made.html", child=child, made=link_made.view(w.settings, link, caregiver))
     answer.headers["Cache-Control"] = "no-store"
     return answer
 

@@ -11,13 +11,11 @@ from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.regimen import Regimen, in_force, prescribed_minutes
 from service.clock import local_today
 from service.facts import AcuityTest, Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription, Visit
-from service.store import links, people, signed, visits, wear
+from service.facts_of_care import Booking, LedgerLens, SignedOperation
+from service.store import follow_up, lenses, links, people, signed, visits, wear
 from shared.dates import completed_months
-from shared.dose import OcclusionFacts, Proposal
-from shared.errors import ClinicalInputError
-from shared.occlusion import propose
-from shared.prompts import Reading, ReviewFacts
-from shared.vocabulary import AcuityMethod, CorrectionKind, Laterality, OpticalStatus, Phase
+from shared.dose import OcclusionFacts
+from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
 
 
 @dataclass(frozen=True)
@@ -29,6 +27,9 @@ class Case:
     regimens: Sequence[SignedRegimen]
     entries: Sequence[WearEntry]
     subscriptions: Sequence[Subscription]
+    operations: Sequence[SignedOperation] = ()
+    ledger: Sequence[LedgerLens] = ()
+    bookings: Sequence[Booking] = ()
     sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
 
     def may_sign_occlusion(self, staff: Staff) -> bool:
@@ -56,9 +57,10 @@ class Case:
     def age_months(self) -> int:
         return completed_months(self.child.born_on, self.today)
 
-    def correction(self, kind: CorrectionKind) -> SignedCorrection | None:
-        """The newest signed correction of a kind."""
-        return next((c for c in reversed(self.corrections) if c.kind is kind), None)
+    def booked(self, kind: BookingKind) -> Booking | None:
+        """The next booked visit of a kind, from today on; on its day it may already have been kept."""
+        seen = {v.on for v in self.visits}
+        return next((b for b in self.bookings if b.kind is kind and b.state is BookingState.BOOKED and b.on >= self.today and b.on not in seen), None)
 
     @property
     def weeks_of_glasses(self) -> float | None:
@@ -81,65 +83,6 @@ class Case:
                 start = None
         return start if start is not None and start < self.today else None
 
-    def review_facts(self) -> ReviewFacts:
-        """The course so far, in the newest test that measured both eyes; wear since the course began."""
-        amblyopic = self.child.amblyopic_eye.laterality
-        pair = newest_pair(self.visits)
-        method = pair[1].method if pair and pair[1].method is not AcuityMethod.OBSERVED else None
-        newest, under_review, last_on = self.newest.regimen if self.newest else None, self.under_review, self._last_day_of_plan
-        found = self.adherence(self.course_from or self.today, self.today)
-        return ReviewFacts(
-            today=self.today,
-            aetiology=self.child.aetiology,
-            method=method,
-            amblyopic=self._readings(amblyopic, method),
-            fellow=self._readings(amblyopic.other if amblyopic else None, method),
-            phase=under_review.phase if under_review else None,
-            minutes_per_day=under_review.minutes_on(last_on) if under_review else 0,
-            weeks_on_dose=self._weeks_on_dose(),
-            review_on=newest.review_on if newest else None,
-            ended_unreviewed=self.current is None and under_review is not None and newest is not None and newest.start_on <= self.today,
-            known_days_share=found.days_known / found.days_prescribed if found.days_prescribed else None,
-            received_share_of_known=found.high,
-            operated=any((status := self.child.status(eye, self.today)) is not None and status.operated for eye in Laterality),
-            pressure_last_on=self._pressure_last_on(),
-            adaptation_weeks=self.weeks_of_glasses,
-            fellow_any=self._all_readings(amblyopic.other if amblyopic else None),
-            dose_published=self._dose_published(),
-            covers_amblyopic_unsaid=self._covers_amblyopic_unsaid(),
-        )
-
-    def _covers_amblyopic_unsaid(self) -> bool:
-        """A plan in force covers what is now recorded as the amblyopic eye, and its signer gave no reason for that."""
-        current = self.current
-        eye = current.regimen.covered_eye if current else None
-        return current is not None and eye is not None and eye is self.child.amblyopic_eye.laterality and not current.content.get("covered_reason")
-
-    def _pressure_last_on(self) -> date | None:
-        """The date up to which every operated eye has had its pressure taken; None where one never had."""
-        operated = [eye for eye in Laterality if (status := self.child.status(eye, self.today)) is not None and status.operated]
-        last = [max((v.on for v in self.visits if v.eyes[eye].pressure_mmhg is not None), default=None) for eye in operated]
-        taken = [on for on in last if on is not None]
-        return min(taken) if taken and len(taken) == len(last) else None
-
-    def _all_readings(self, eye: Laterality | None) -> tuple[Reading, ...]:
-        if eye is None:
-            return ()
-        return tuple(Reading(v.on, acuity, t.usable(eye)) for v in self.visits for t in v.tests if (acuity := t.acuity(eye)) is not None)
-
-    def _dose_published(self) -> bool:
-        facts = self.occlusion_facts(adaptation_weeks=self.weeks_of_glasses, glasses_needed=True, waking_hours=None)
-        try:
-            return facts is not None and isinstance(propose(facts), Proposal)
-        except ClinicalInputError:
-            return False
-
-    def _readings(self, eye: Laterality | None, method: AcuityMethod | None) -> tuple[Reading, ...]:
-        if eye is None or method is None:
-            return ()
-        series = by_test(self.visits, eye).get(method, [])
-        return tuple(Reading(on, acuity, test.usable(eye)) for on, test in series if (acuity := test.acuity(eye)) is not None)
-
     @property
     def under_review(self) -> Regimen | None:
         """The revision a review looks at: the one in force, or the last one where it has ended and nothing followed; None after a stop."""
@@ -152,14 +95,14 @@ class Case:
         return next((s for s in self.regimens if s.regimen is regimen), None)
 
     @property
-    def _last_day_of_plan(self) -> date:
+    def last_day_of_plan(self) -> date:
         """Today while a plan is in force, else its last day: on the day of the review the plan is already over."""
         r = self.under_review
         return min(self.today, r.review_on - timedelta(days=1)) if r and r.review_on else self.today
 
-    def _weeks_on_dose(self) -> float:
+    def weeks_on_dose(self) -> float:
         """Weeks up to the plan's last day for which its minutes have been the prescribed ones, without a break."""
-        last = first = self._last_day_of_plan
+        last = first = self.last_day_of_plan
         minutes = prescribed_minutes(self.revisions, last)
         while minutes and prescribed_minutes(self.revisions, first - timedelta(days=1)) == minutes:
             first -= timedelta(days=1)
@@ -196,6 +139,9 @@ def load(session: Session, child: Child, now: datetime) -> Case:
         regimens=signed.regimens(session, child),
         entries=wear.entries(session, child.id, child.born_on, today + timedelta(days=1)),
         subscriptions=links.subscriptions(session, child.id),
+        operations=follow_up.operations(session, child),
+        ledger=lenses.ledger(session, child),
+        bookings=follow_up.bookings(session, child),
         sign_rights=people.sign_rights(session, child.clinic_id),
     )
 

@@ -7,10 +7,11 @@ from sqlmodel import Session
 
 from service.facts import AcuityTest, Child, SignedCorrection, SignedRegimen, Visit
 from service.i18n import Words
-from service.views import case
+from service.views import case, in_force
+from service.views.review_facts import review_facts
 from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, signed_eyes
 from shared.review import findings
-from shared.vocabulary import CorrectionKind, Laterality, TestedEye
+from shared.vocabulary import Laterality, TestedEye
 
 
 @dataclass(frozen=True)
@@ -57,13 +58,13 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
         corrections=corrections_shown(c, words),
         visits=tuple(line for v in reversed(c.visits) for line in _visits(v, words)),
-        findings=tuple(finding_shown(f, words) for f in findings(c.review_facts())),
+        findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
     )
 
 
 def corrections_shown(c: case.Case, words: Words) -> tuple[CorrectionShown, ...]:
-    newest = (c.correction(kind) for kind in CorrectionKind)
-    return tuple(CorrectionShown(d, signed_eyes(d.content, words)) for d in newest if d)
+    """What holds today, each document with the eyes for which it does."""
+    return tuple(CorrectionShown(d, signed_eyes(d.content, words, eyes)) for d, eyes in in_force.documents_in_force(c))
 
 
 def _eye(c: case.Case, eye: Laterality, words: Words) -> EyeLine:

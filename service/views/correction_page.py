@@ -7,7 +7,8 @@ from service.actions.corrections import Order, PowerSource, WorkedEye, digest, n
 from service.facts import Child, Visit
 from service.i18n import Words
 from service.views.shown import FindingShown, finding_shown, power_shown
-from shared.aphakia import BUILT_IN_RANGE, spectacle_magnification
+from shared.aphakia import segment_advice, spectacle_magnification
+from shared.findings import Quantity, Unit, msg
 from shared.vocabulary import CorrectionKind, Laterality, OpticalStatus
 
 
@@ -40,19 +41,25 @@ class CorrectionPage:
     may_sign: bool
     nothing_measured: bool
     magnification: FindingShown | None  # one aphakic eye in spectacles
+    segment: FindingShown | None  # where a bifocal's segment begins
+    provisional: tuple[str, ...]  # eyes refracted with stitches in
 
 
-def view(child: Child, visit: Visit, order: Order, worked: Sequence[WorkedEye] | None, may_sign: bool, words: Words) -> CorrectionPage:
+def view(
+    child: Child, visit: Visit, order: Order, worked: Sequence[WorkedEye] | None, provisional: Sequence[Laterality], may_sign: bool, words: Words
+) -> CorrectionPage:
     return CorrectionPage(
         child=child,
         visit=visit,
         order=order,
-        choices=tuple(_choice(child, visit, eye, words) for eye in Laterality),
+        choices=tuple(_choice(child, visit, eye, order.kind, words) for eye in Laterality),
         worked=tuple(_worked(w, words) for w in worked or ()),
         digest=digest(visit, order, worked) if worked else "",
-        lens_range=words.gettext(BUILT_IN_RANGE.name),
+        lens_range=words.gettext(order.lens_range.name),
         may_sign=may_sign,
-        nothing_measured=not any(power_sources(visit.eyes[eye]) for eye in Laterality),
+        nothing_measured=not any(power_sources(visit.eyes[eye], order.kind) for eye in Laterality),
+        segment=finding_shown(segment_advice(), words) if order.bifocal else None,
+        provisional=tuple(words.label(eye) for eye in provisional if eye in order.eyes),
         magnification=finding_shown(spectacle_magnification(), words) if order.kind is CorrectionKind.SPECTACLES and _unilateral(child, visit) else None,
     )
 
@@ -61,12 +68,13 @@ def _unilateral(child: Child, visit: Visit) -> bool:
     return [child.status(eye, visit.on) for eye in Laterality].count(OpticalStatus.APHAKIC) == 1
 
 
-def _choice(child: Child, visit: Visit, eye: Laterality, words: Words) -> SourceChoice:
+def _choice(child: Child, visit: Visit, eye: Laterality, kind: CorrectionKind, words: Words) -> SourceChoice:
     names = {
         PowerSource.REFRACTION: words.gettext("the refraction"),
         PowerSource.TRIAL_LENS: words.gettext("the trial lens and its over-refraction"),
+        PowerSource.OVER_LENS: words.gettext("the over-refraction alone, over the lens that is worn"),
     }
-    options = [("", words.gettext("leave this eye out"))] + [(s.value, names[s]) for s in power_sources(visit.eyes[eye])]
+    options = [("", words.gettext("leave this eye out"))] + [(s.value, names[s]) for s in power_sources(visit.eyes[eye], kind)]
     return SourceChoice(eye, tuple(options), finding_shown(near_rule(child, visit, eye), words))
 
 
@@ -76,4 +84,6 @@ def _worked(w: WorkedEye, words: Words) -> WorkedShown:
         exact, power, residual = words.dioptres(w.lens.exact_with_near), words.dioptres(w.lens.power), words.dioptres(w.lens.residual)
     elif w.spectacles:
         exact, power = power_shown(w.spectacles.exact, words), power_shown(w.spectacles.rounded, words)
+        if w.spectacles.addition:
+            power = words.text(msg("%(power)s, addition %(near)s", power=power, near=Quantity(w.spectacles.addition, Unit.DIOPTRE)))
     return WorkedShown(words.label(w.eye), power_shown(w.at_cornea, words), exact, power, residual, tuple(map(words.text, w.steps)))

@@ -8,7 +8,7 @@ from sqlmodel import Session
 
 from schedules.adherence import WearEntry, counted, day_wear
 from schedules.regimen import Regimen, in_force
-from service.actions.wear import NotWornReason, open_days
+from service.actions.wear import How, NotWornReason, Said, open_days
 from service.clock import local_today
 from service.facts import Clinic, Subscription
 from service.i18n import Words
@@ -49,10 +49,12 @@ class FamilyPage:
     on: date
     phase: Phase | None  # None: nothing is planned that day
     minutes: int
+    time: str  # the minutes in words
     covered_eye: Laterality | None
     correction: str  # the glasses, the lens: what must be on for the hours to count
     missing_correction: str
     standing: tuple[StandingEntry, ...]
+    tapped: str  # what was just tapped and waits for one more answer, in words
     may_log: bool
     reasons: tuple[tuple[str, str], ...]
     week: charts.WeekBars | None
@@ -61,7 +63,17 @@ class FamilyPage:
     clinic: Clinic
 
 
-def view(session: Session, subscription: Subscription, words: Words, now: datetime, base: str, chosen: date | None, *, only: date | None) -> FamilyPage:
+def view(
+    session: Session,
+    subscription: Subscription,
+    words: Words,
+    now: datetime,
+    base: str,
+    chosen: date | None,
+    *,
+    only: date | None,
+    tapped: Said | None = None,
+) -> FamilyPage:
     """`only` is the one day a calendar entry's link may show: then there is no week and no history."""
     child = children.child_by_id(session, subscription.child_id)
     today = local_today(now, child.time_zone)
@@ -71,6 +83,7 @@ def view(session: Session, subscription: Subscription, words: Words, now: dateti
     entries = wear.entries(session, child.id, days[-1], max(today, on) + timedelta(days=1))
     regimen = in_force(revisions, on)
     lens = any(child.status(eye, on) is OpticalStatus.APHAKIC for eye in Laterality)
+    minutes = regimen.minutes_on(on) if regimen else 0
     stands = [e for e in counted(entries) if e.local_on == on]
     return FamilyPage(
         label=subscription.label,
@@ -78,15 +91,17 @@ def view(session: Session, subscription: Subscription, words: Words, now: dateti
         today=today,
         on=on,
         phase=regimen.phase if regimen else None,
-        minutes=regimen.minutes_on(on) if regimen else 0,
+        minutes=minutes,
+        time=spoken(minutes, words),
         covered_eye=regimen.covered_eye if regimen else None,
         correction=words.gettext("the lens or the glasses") if lens else words.gettext("the glasses"),
         missing_correction=_missing(regimen, words),
-        standing=tuple(StandingEntry(e.key, _said(e, words)) for e in stands),
+        standing=tuple(StandingEntry(e.key, _said(e.minutes, e.reason, e.correction_worn, words)) for e in stands),
+        tapped=_said(minutes if tapped.how is How.ALL else tapped.minutes or 0, tapped.reason, tapped.correction_worn, words) if tapped else "",
         may_log=on in days and regimen is not None and regimen.phase in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION),
         reasons=tuple((r.value, words.text(m)) for r, m in REASONS.items()),
         week=None if only else _week(revisions, entries, days[:7], words),
-        days=() if only else tuple(_day_link(base, revisions, entries, day, words) for day in days),
+        days=() if only else tuple(_day_link(base, revisions, entries, day, words) for day in days[:7]),
         next_review_on=regimen.review_on if regimen else None,
         clinic=people.clinic(session, subscription.clinic_id),
     )
@@ -100,15 +115,23 @@ def _missing(regimen: Regimen | None, words: Words) -> str:
     return words.gettext("go on with the patch, and ring the clinic.")
 
 
-def _said(e: WearEntry, words: Words) -> str:
-    if not e.minutes:
-        reason = REASONS[NotWornReason(e.reason)] if e.reason else None
-        if reason:
-            return words.text(msg("no patch (%(reason)s)", reason=reason))
-        worn = msg("glasses or lens on") if e.correction_worn else msg("glasses or lens off")
-        return words.text(worn)
-    time = words.hours(e.minutes)
-    return words.text(msg("%(time)s, without the glasses or lens", time=time)) if e.correction_worn is False else time
+def spoken(minutes: int, words: Words) -> str:
+    """`2 hours`, `1 hour 30 minutes`: no abbreviation for a family to guess at."""
+    whole, rest = divmod(minutes, 60)
+    hours = words.catalogue.ngettext("%(n)s hour", "%(n)s hours", whole) % {"n": whole}
+    rest_in_words = words.catalogue.ngettext("%(n)s minute", "%(n)s minutes", rest) % {"n": rest}
+    if not whole:
+        return rest_in_words
+    return words.gettext("%(hours)s %(minutes)s") % {"hours": hours, "minutes": rest_in_words} if rest else hours
+
+
+def _said(minutes: int, reason: str | None, correction_worn: bool | None, words: Words) -> str:
+    if reason:
+        return words.text(msg("no patch (%(reason)s)", reason=REASONS[NotWornReason(reason)]))
+    if not minutes:
+        return words.gettext("glasses or lens on") if correction_worn else words.gettext("glasses or lens off")
+    time = spoken(minutes, words)
+    return words.text(msg("%(time)s, without the glasses or lens", time=time)) if correction_worn is False else time
 
 
 def _week(revisions: Sequence[Regimen], entries: Sequence[WearEntry], days: Sequence[date], words: Words) -> charts.WeekBars:
@@ -135,7 +158,7 @@ def _day_state(revisions: Sequence[Regimen], entries: Sequence[WearEntry], day: 
         return words.gettext("nothing noted yet")
     if worn.nothing_worn:
         return words.gettext("no patch noted") if regimen and regimen.minutes_on(day) else words.gettext("noted")
-    return words.gettext("%(time)s noted") % {"time": words.hours(worn.received_minutes + worn.without_correction_minutes)}
+    return words.gettext("%(time)s noted") % {"time": spoken(worn.received_minutes + worn.without_correction_minutes, words)}
 
 
 def _day_link(base: str, revisions: Sequence[Regimen], entries: Sequence[WearEntry], day: date, words: Words) -> DayLink:

@@ -9,6 +9,7 @@ from service.i18n import Words
 from service.views import charts, course
 from service.views.case import Case
 from service.views.child_page import CorrectionShown, corrections_shown
+from service.views.review_facts import review_facts
 from service.views.shown import FindingShown, finding_shown
 from service.views.visit_page import read_as
 from shared.findings import Message, Quantity, Unit, msg
@@ -68,7 +69,7 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
     since = c.course_from
     found = c.adherence(since or c.today, c.today)
     weeks = course.weeks(c)
-    suggestion = settle(c.review_facts()) if c.revisions else None
+    suggestion = settle(review_facts(c)) if c.revisions else None
     return ReviewPage(
         child=c.child,
         today=c.today,
@@ -81,7 +82,7 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         caption=words.gettext("Lower logMAR is better. A change of test starts a new series. Filled: received; line: prescribed; striped: unknown."),
         acuities=_acuities(c, words),
         weeks=weeks,
-        findings=tuple(finding_shown(f, words) for f in findings(c.review_facts())),
+        findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
         suggestion=finding_shown(suggestion, words) if suggestion else None,
         decisions=tuple((value, words.text(label)) for value, label in DECISIONS),
         may_sign=may_sign,

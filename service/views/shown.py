@@ -8,7 +8,7 @@ from typing import Any
 from service.documents import message_from_json, power_from_json
 from service.i18n import Words
 from shared.dates import completed_months
-from shared.findings import Finding, Quantity, Unit
+from shared.findings import Finding, Quantity, Unit, msg
 from shared.refraction import SpheroCylinder
 from shared.sources import source
 from shared.vocabulary import Laterality
@@ -73,22 +73,32 @@ class SignedEyeShown:
     power: str
     exact: str
     near: str
+    segment: str  # a bifocal's addition and height; "" for single vision and for lenses
+    provisional: bool
     working: tuple[str, ...]
 
 
-def signed_eyes(content: Mapping[str, Any], words: Words) -> tuple[SignedEyeShown, ...]:
+def signed_eyes(content: Mapping[str, Any], words: Words, eyes: Iterable[Laterality]) -> tuple[SignedEyeShown, ...]:
     return tuple(
         SignedEyeShown(
             eye=words.label(eye),
             power=_power(content["eyes"][eye]["power"], words),
             exact=_power(content["eyes"][eye]["exact"], words),
             near=words.dioptres(content["eyes"][eye]["near_dioptres"]),
+            segment=_segment(content["eyes"][eye], words),
+            provisional=bool(content["eyes"][eye].get("provisional")),
             working=tuple(words.text(message_from_json(m)) for m in content["eyes"][eye]["working"]),
         )
-        for eye in Laterality
-        if eye in content["eyes"]
+        for eye in eyes
     )
 
 
 def _power(value: Any, words: Words) -> str:
     return power_shown(power_from_json(value), words) if isinstance(value, dict) else words.dioptres(value)
+
+
+def _segment(content: Mapping[str, Any], words: Words) -> str:
+    if not content.get("addition"):
+        return ""
+    height = Quantity(content["segment_height_mm"], Unit.MILLIMETRE)
+    return words.text(msg("addition %(near)s, segment height %(height)s", near=Quantity(content["addition"], Unit.DIOPTRE), height=height))

@@ -268,6 +268,17 @@ def test_a_full_window_stays_small() -> None:
     assert len(render(items, publish(items), name="Plan")) < 60_000  # some clients drop a feed near 1 MB; ours must stay far below
 
 
+def test_the_calendars_own_name_is_escaped_as_a_summary_is() -> None:
+    """RFC 5545 section 3.3.11: a comma, a semicolon and a backslash each stand behind a backslash; RFC 7986 section 5.1: NAME is TEXT. Said from memory."""
+    name = "Mia, Ben; a\\b"
+    items = closed_items(TODAY, name)
+    body = render(items, publish(items), name=name)
+    lines = unfolded(body)
+    assert {rf"{line}:Mia\, Ben\; a\\b" for line in ("NAME", "X-WR-CALNAME", "SUMMARY")} <= set(lines)
+    as_summary = Calendar.from_ical(body.replace(b"\r\nNAME:", b"\r\nSUMMARY:"))  # the library does not know NAME, and would give it unread
+    assert as_summary["SUMMARY"] == as_summary.events[0]["SUMMARY"] == name
+
+
 @given(st.text(max_size=200), st.text(max_size=60))
 @example("Blue\r\nEND:VEVENT\r\nBEGIN:VEVENT\r\nSUMMARY:more; of, \\this", "a\nMETHOD:CANCEL")
 @example("\u2028\x85\x0b\x00\x1f\ud800", "\ud800")

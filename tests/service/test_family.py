@@ -1,5 +1,6 @@
 """What a caregiver can do with a link: see the plan, note wear, take it back; and what a link can never do."""
 
+import re
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date, timedelta
@@ -17,7 +18,7 @@ from service.facts import Child, Role
 from service.settings import Settings
 from service.store import wear as wear_store
 from tests.people import NOW, TODAY, TestClinic, register, schoolchild
-from tests.service.pages import forms_of, send
+from tests.service.pages import PageForm, forms_of, send
 from tests.service.signing import sign_two_hours
 
 
@@ -48,9 +49,13 @@ def worn(engine: Engine, child: Child) -> Callable[[date], object]:
     return of
 
 
+def wear_form(html: str) -> PageForm:
+    return next(f for f in forms_of(html) if f.action.endswith("/wear"))
+
+
 def note(browser: TestClient, address: str, **typed: object):
-    html = browser.get(address).text
-    return send(browser, next(f for f in forms_of(html) if f.action.endswith("/wear")), address, **typed)
+    """A tap of one who answers what is asked, unless `typed` says otherwise."""
+    return send(browser, wear_form(browser.get(address).text), address, **{"correction_worn": "yes"} | typed)
 
 
 def test_today_says_in_words_how_long_and_which_eye(visitor: TestClient, page: str) -> None:
@@ -65,9 +70,54 @@ def test_all_some_and_none_are_noted(visitor: TestClient, page: str, worn) -> No
     assert note(visitor, f"{page}?day={yesterday}", how="some", minutes="45").status_code == 303
     assert worn(yesterday).received_minutes == 45
     before = TODAY - timedelta(days=2)
-    assert note(visitor, f"{page}?day={before}", how="none", reason="refused").status_code == 303
+    assert note(visitor, f"{page}?day={before}", how="none", reason="refused", correction_worn="").status_code == 303
     assert worn(before).nothing_worn
     assert worn(TODAY - timedelta(days=3)).how_known == "unknown"
+
+
+@pytest.mark.parametrize(("typed", "tapped", "minutes"), [({"how": "all"}, "2 hours", 120), ({"how": "some", "minutes": "75"}, "1 hour 15 minutes", 75)])
+@pytest.mark.parametrize("answer", ["yes", "no"])
+def test_hours_count_only_once_it_is_said_whether_the_glasses_were_on(
+    visitor: TestClient, page: str, worn, typed: dict[str, str], tapped: str, minutes: int, answer: str
+) -> None:
+    asked = note(visitor, page, correction_worn="", **typed)
+    assert asked.status_code == 422 and worn(TODAY).how_known == "unknown"
+    question = wear_form(asked.text)
+    assert f"<strong>{tapped}</strong>" in asked.text and question.values["how"] == typed["how"], "what was tapped is kept, and said"
+    assert 'id="correction_worn-error"' in asked.text and 'class="face"' in asked.text
+    assert send(visitor, question, page, correction_worn=answer).status_code == 303
+    received = minutes if answer == "yes" else 0
+    assert (worn(TODAY).received_minutes, worn(TODAY).without_correction_minutes) == (received, minutes - received)
+
+
+def test_an_entry_from_before_the_question_had_to_be_answered_counts_as_it_did(
+    visitor: TestClient, page: str, worn, engine: Engine, link: links.NewLink
+) -> None:
+    with writing(engine) as session:
+        wear_store.add_entry(
+            session, link.subscription, client_key="old", local_on=TODAY, minutes=50, reason=None, correction_worn=None, replaces=None, withdrawn=False, now=NOW
+        )
+    assert (worn(TODAY).received_minutes, worn(TODAY).without_correction_minutes) == (50, 0)
+    assert "50 minutes" in visitor.get(page).text
+
+
+def test_the_question_whether_to_add_repeats_what_was_tapped(visitor: TestClient, page: str) -> None:
+    note(visitor, page, how="all")
+    for typed, says in (
+        ({"how": "all"}, "2 hours"),
+        ({"how": "some", "minutes": "1"}, "1 minute"),
+        ({"how": "some", "minutes": "61", "correction_worn": "no"}, "1 hour 1 minute, without the glasses or lens"),
+        ({"how": "none", "reason": "ill"}, "no patch (was ill)"),
+    ):
+        asked = note(visitor, page, **typed)
+        assert asked.status_code == 409 and f"You tapped: <strong>{says}</strong>" in asked.text
+
+
+def test_the_last_seven_days_are_seven(visitor: TestClient, page: str) -> None:
+    shown = visitor.get(page).text.split("The last seven days</h2>")[1]
+    links_of_days = re.findall(r"\?day=([\d-]+)\"", shown.split("</section>")[0])
+    assert links_of_days == [str(TODAY - timedelta(days=n)) for n in range(7)]
+    assert shown.split("</svg>")[0].count("<g>") == 7
 
 
 def test_hours_without_the_glasses_are_shown_apart(visitor: TestClient, page: str, worn) -> None:
@@ -77,46 +127,46 @@ def test_hours_without_the_glasses_are_shown_apart(visitor: TestClient, page: st
 
 
 def test_a_double_tap_or_a_retry_never_doubles(visitor: TestClient, page: str, worn) -> None:
-    form = next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/wear"))
-    assert [send(visitor, form, page, how="all").status_code for _ in range(3)] == [303, 303, 303]
+    form = wear_form(visitor.get(page).text)
+    assert [send(visitor, form, page, how="all", correction_worn="yes").status_code for _ in range(3)] == [303, 303, 303]
     assert worn(TODAY).received_minutes == 120
 
 
 def test_two_phones_at_the_same_moment_never_double_a_day(visitor: TestClient, page: str, worn) -> None:
-    forms = [next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/wear")) for _ in range(4)]
+    forms = [wear_form(visitor.get(page).text) for _ in range(4)]
     with ThreadPoolExecutor(4) as pool:
-        answers = list(pool.map(lambda form: send(visitor, form, page, how="all").status_code, forms))
+        answers = list(pool.map(lambda form: send(visitor, form, page, how="all", correction_worn="yes").status_code, forms))
     assert sorted(answers) == [303, 409, 409, 409] and worn(TODAY).received_minutes == 120
 
 
 def test_another_answer_from_an_old_page_is_another_answer(visitor: TestClient, page: str, worn) -> None:
-    form = next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/wear"))
-    assert send(visitor, form, page, how="all").status_code == 303
+    form = wear_form(visitor.get(page).text)
+    assert send(visitor, form, page, how="all", correction_worn="yes").status_code == 303
     other = send(visitor, form, page, how="none", reason="ill")
     assert other.status_code == 409 and worn(TODAY).received_minutes == 120, "asked, not swallowed"
 
 
 def test_a_tap_taken_back_and_sent_again_from_an_old_page_says_so(visitor: TestClient, page: str, worn) -> None:
-    form = next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/wear"))
-    send(visitor, form, page, how="all")
+    form = wear_form(visitor.get(page).text)
+    send(visitor, form, page, how="all", correction_worn="yes")
     send(visitor, next(f for f in forms_of(visitor.get(page).text) if f.action.endswith("/undo")), page)
-    again = send(visitor, form, page, how="all")
+    again = send(visitor, form, page, how="all", correction_worn="yes")
     assert again.status_code == 409 and "taken back" in again.text and worn(TODAY).how_known == "unknown"
-    fresh = next(f for f in forms_of(again.text) if f.action.endswith("/wear"))
-    assert send(visitor, fresh, page, how="all").status_code == 303 and worn(TODAY).received_minutes == 120
+    fresh = wear_form(again.text)
+    assert send(visitor, fresh, page, how="all", correction_worn="yes").status_code == 303 and worn(TODAY).received_minutes == 120
 
 
 def test_a_second_all_of_it_asks_whether_to_add_or_to_change(visitor: TestClient, page: str, worn) -> None:
     note(visitor, page, how="some", minutes="30")
     asked = note(visitor, page, how="all")
     assert asked.status_code == 409 and worn(TODAY).received_minutes == 30
-    question = next(f for f in forms_of(asked.text) if f.action.endswith("/wear"))
+    question = wear_form(asked.text)
     assert send(visitor, question, page, more="correct").status_code == 303
     assert worn(TODAY).received_minutes == 120
-    question = next(f for f in forms_of(note(visitor, page, how="some", minutes="15").text) if f.action.endswith("/wear"))
+    question = wear_form(note(visitor, page, how="some", minutes="15").text)
     assert send(visitor, question, page, more="add").status_code == 303
     assert worn(TODAY).received_minutes == 135
-    question = next(f for f in forms_of(note(visitor, page, how="none", reason="ill").text) if f.action.endswith("/wear"))
+    question = wear_form(note(visitor, page, how="none", reason="ill").text)
     assert send(visitor, question, page, more="correct").status_code == 303
     assert worn(TODAY).received_minutes == 0
 
@@ -136,7 +186,7 @@ def test_an_entry_is_taken_back_by_a_further_one_and_both_stay(visitor: TestClie
 @pytest.mark.parametrize(
     ("typed", "says"),
     [
-        ({"how": "some", "minutes": "1500"}, "between 1 and 1440"),
+        ({"how": "some", "minutes": "1500"}, "1500 minutes cannot be; between 1 and 1440 minutes would"),
         ({"how": "some", "minutes": "two hours"}, "is not a number"),
         ({"how": "some", "minutes": "1.5"}, "Whole minutes"),
         ({"how": "some", "minutes": ""}, "How many minutes"),
@@ -148,6 +198,7 @@ def test_an_entry_is_taken_back_by_a_further_one_and_both_stay(visitor: TestClie
 def test_what_cannot_be_is_answered_in_plain_words(visitor: TestClient, page: str, worn, typed: dict[str, str], says: str) -> None:
     answer = note(visitor, page, **typed)
     assert answer.status_code == 422 and says in answer.text
+    assert 'class="face"' in answer.text and "RIGHT" in answer.text, "which eye stays in sight"
     assert worn(TODAY).how_known == "unknown"
 
 

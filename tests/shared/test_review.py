@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from shared.acuity import read_acuity
 from shared.findings import Weight
 from shared.outcome import proportional_improvement
-from shared.prompts import Reading, ReviewFacts
 from shared.review import findings, settle
+from shared.review_facts import Reading, ReviewFacts
 from shared.vocabulary import AcuityMethod, Aetiology, Phase
 from tests.shared.messages import check
 

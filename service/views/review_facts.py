@@ -1,0 +1,87 @@
+"""What the review's rules are given, gathered from one child's case."""
+
+from datetime import date
+
+from service.facts import Child
+from service.views import in_force
+from service.views.case import Case, by_test, newest_pair
+from shared.dose import Proposal
+from shared.errors import ClinicalInputError
+from shared.occlusion import propose
+from shared.review_facts import Reading, ReviewFacts
+from shared.vocabulary import AcuityMethod, BookingKind, Laterality, Operation
+
+
+def review_facts(c: Case) -> ReviewFacts:
+    """The course so far, in the newest test that measured both eyes; wear since the course began."""
+    amblyopic = c.child.amblyopic_eye.laterality
+    pair = newest_pair(c.visits)
+    method = pair[1].method if pair and pair[1].method is not AcuityMethod.OBSERVED else None
+    newest, under_review, booked = c.newest.regimen if c.newest else None, c.under_review, c.booked(BookingKind.REVIEW)
+    found = c.adherence(c.course_from or c.today, c.today)
+    return ReviewFacts(
+        today=c.today,
+        aetiology=c.child.aetiology,
+        method=method,
+        amblyopic=_readings(c, amblyopic, method),
+        fellow=_readings(c, amblyopic.other if amblyopic else None, method),
+        phase=under_review.phase if under_review else None,
+        minutes_per_day=under_review.minutes_on(c.last_day_of_plan) if under_review else 0,
+        weeks_on_dose=c.weeks_on_dose(),
+        review_on=newest.review_on if newest else None,
+        ended_unreviewed=c.current is None and under_review is not None and newest is not None and newest.start_on <= c.today,
+        known_days_share=found.days_known / found.days_prescribed if found.days_prescribed else None,
+        received_share_of_known=found.high,
+        operated=bool(_operated(c.child, c.today)),
+        pressure_last_on=_pressure_last_on(c),
+        adaptation_weeks=c.weeks_of_glasses,
+        fellow_any=_all_readings(c, amblyopic.other if amblyopic else None),
+        dose_published=_dose_published(c),
+        covers_amblyopic_unsaid=_covers_amblyopic_unsaid(c),
+        baseline_from=max((o.on for o in c.operations if o.operation is Operation.SQUINT_SURGERY), default=None),
+        booked_on=booked.on if booked else None,
+        stopped_on=in_force.stopped_on(c),
+        changed_eyes=in_force.changed_eyes(c),
+        lens_eyes=in_force.lens_eyes(c),
+        lenses=tuple(in_force.ledger_lens(c, lens) for lens in c.ledger),
+        over_refractions=in_force.over_refractions(c),
+        near=in_force.near_in_force(c),
+    )
+
+
+def _operated(child: Child, today: date) -> list[Laterality]:
+    return [eye for eye in Laterality if (status := child.status(eye, today)) is not None and status.operated]
+
+
+def _covers_amblyopic_unsaid(c: Case) -> bool:
+    """A plan in force covers what is now recorded as the amblyopic eye, and its signer gave no reason for that."""
+    eye = c.current.regimen.covered_eye if c.current else None
+    return c.current is not None and eye is not None and eye is c.child.amblyopic_eye.laterality and not c.current.content.get("covered_reason")
+
+
+def _pressure_last_on(c: Case) -> date | None:
+    """The date up to which every operated eye has had its pressure taken; None where one never had."""
+    last = [max((v.on for v in c.visits if v.eyes[eye].pressure_mmhg is not None), default=None) for eye in _operated(c.child, c.today)]
+    taken = [on for on in last if on is not None]
+    return min(taken) if taken and len(taken) == len(last) else None
+
+
+def _all_readings(c: Case, eye: Laterality | None) -> tuple[Reading, ...]:
+    if eye is None:
+        return ()
+    return tuple(Reading(v.on, acuity, t.usable(eye)) for v in c.visits for t in v.tests if (acuity := t.acuity(eye)) is not None)
+
+
+def _readings(c: Case, eye: Laterality | None, method: AcuityMethod | None) -> tuple[Reading, ...]:
+    if eye is None or method is None:
+        return ()
+    series = by_test(c.visits, eye).get(method, [])
+    return tuple(Reading(on, acuity, test.usable(eye)) for on, test in series if (acuity := test.acuity(eye)) is not None)
+
+
+def _dose_published(c: Case) -> bool:
+    facts = c.occlusion_facts(adaptation_weeks=c.weeks_of_glasses, glasses_needed=True, waking_hours=None)
+    try:
+        return facts is not None and isinstance(propose(facts), Proposal)
+    except ClinicalInputError:
+        return False

@@ -1,0 +1,68 @@
+"""What a review is worked out from: one child's course up to a day."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from shared.acuity import Acuity
+from shared.ledger import Lens
+from shared.vocabulary import AcuityMethod, Aetiology, Laterality, Phase
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One acuity of one eye; a poor one (`reliable` False) triggers no rule alone."""
+
+    on: date
+    acuity: Acuity
+    reliable: bool
+
+
+@dataclass(frozen=True)
+class ReviewFacts:
+    """One child's course up to `today`. Readings are of one test, oldest first; shares are of prescribed time, None where nothing was prescribed."""
+
+    today: date
+    aetiology: Aetiology
+    method: AcuityMethod | None
+    amblyopic: tuple[Reading, ...]
+    fellow: tuple[Reading, ...]
+    phase: Phase | None
+    minutes_per_day: int
+    weeks_on_dose: float
+    review_on: date | None
+    ended_unreviewed: bool
+    known_days_share: float | None
+    received_share_of_known: float | None
+    operated: bool
+    pressure_last_on: date | None
+    adaptation_weeks: float | None
+    fellow_any: tuple[Reading, ...] = ()  # the fellow eye by every test, for a fall that no single test shows
+    dose_published: bool = True
+    covers_amblyopic_unsaid: bool = False
+    baseline_from: date | None = None  # squint surgery began the comparison anew
+    booked_on: date | None = None  # the next review that is booked
+    stopped_on: date | None = None  # the plan was stopped, and nothing was signed since
+    changed_eyes: tuple["ChangedEye", ...] = ()
+    lens_eyes: tuple[Laterality, ...] = ()  # aphakic eyes with a signed contact lens
+    lenses: tuple[Lens, ...] = ()
+    over_refractions: tuple[float, float] | None = None  # right, left: over the lenses worn at the newest visit, spherical equivalents in D
+    near: tuple["NearInForce", ...] = ()
+
+
+@dataclass(frozen=True)
+class ChangedEye:
+    """An eye whose optical status changed, and what has not been signed since."""
+
+    eye: Laterality
+    since_on: date
+    wants_correction: bool
+    wants_regimen: bool
+
+
+@dataclass(frozen=True)
+class NearInForce:
+    """What the corrections in force add for near in one eye, each in D."""
+
+    eye: Laterality
+    lens_dioptres: float
+    spectacles_dioptres: float

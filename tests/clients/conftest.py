@@ -1,0 +1,34 @@
+"""The demo for calendar programs: over HTTP, and as the bytes they would store."""
+
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from demo_data.build import SHOWN, DemoTokens, build
+from demo_data.clinic import TIME_ZONE
+from service.app import create_app
+from service.clock import StoppedClock, local_today
+from service.db import open_engine
+from service.migrate import migrate
+from service.settings import DemoSettings
+from tests.running import NOW, running_demo
+
+
+@pytest.fixture
+def demo(tmp_path: Path):
+    with running_demo(tmp_path) as demo:
+        yield demo
+
+
+@pytest.fixture
+def feed(tmp_path: Path) -> bytes:
+    settings = DemoSettings(port=8000, public_url="https://clinic.example", database_url=f"sqlite:///{tmp_path / 'feed.db'}")
+    tokens = DemoTokens("a key of the tests")
+    engine = open_engine(settings.database_url)
+    migrate(engine)
+    build(engine, local_today(NOW, TIME_ZONE), NOW, tokens)
+    answer = TestClient(create_app(settings, engine, StoppedClock(NOW)), base_url=settings.public_url).get(f"/feed/{tokens.link(SHOWN)[0]}/plan.ics")
+    engine.dispose()
+    assert answer.status_code == 200
+    return answer.content
