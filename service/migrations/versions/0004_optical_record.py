@@ -257,11 +257,10 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f("ix_lens_entry_clinic_id"), ["clinic_id"], unique=False)
         batch_op.create_index(batch_op.f("ix_lens_entry_lens_id"), ["lens_id"], unique=False)
 
-    with op.batch_alter_table("clinic", schema=None) as batch_op:
-        batch_op.add_column(sa.Column("not_brought_pathway", sqltypes.AutoString(), nullable=False, server_default=""))
-    with op.batch_alter_table("clinic", schema=None) as batch_op:
-        batch_op.alter_column("not_brought_pathway", server_default=None)
-
+    # SQLite cannot rebuild a table that others refer to, so the column is added as it is, with a default
+    op.add_column("clinic", sa.Column("not_brought_pathway", sqltypes.AutoString(), nullable=False, server_default=""))
+    if op.get_bind().dialect.name == "postgresql":
+        op.alter_column("clinic", "not_brought_pathway", server_default=None)
     with op.batch_alter_table("eye_status", schema=None) as batch_op:
         batch_op.drop_constraint("status_known", type_="check")
         batch_op.create_check_constraint("status_known", "status IN ('phakic', 'aphakic', 'pseudophakic', 'absent')")
