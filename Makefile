@@ -39,11 +39,12 @@ lock:
 	@$(@D)/bin/python $(PIP_INSTALL) -r $<
 	@touch $@
 
-# npm itself comes out of the lock above; package-lock.json pins what it fetches by hash.
+# npm itself comes out of the lock above; package-lock.json pins what it fetches by hash. It brings its own list of authorities and would
+# wait for minutes behind a proxy whose certificate only the system knows.
 .venv-clients/.npm: tests/clients/package-lock.json .venv-clients/.run
 	@echo "Installing $< ..."
 	@cp tests/clients/package.json $< $(@D)
-	@cd $(@D) && bin/npm ci --ignore-scripts --no-audit --no-fund --loglevel=error
+	@cd $(@D) && NODE_EXTRA_CA_CERTS=$${NODE_EXTRA_CA_CERTS:-/etc/ssl/certs/ca-certificates.crt} bin/npm ci --ignore-scripts --no-audit --no-fund --loglevel=error
 	@touch $@
 
 .venv/bin/python .venv-clients/bin/python:

@@ -68,7 +68,8 @@ class Story:
 
     def correct(self, on: date, visit_id: str, order: Order) -> None:
         visit = visit_store.visit(self.session, self.child, visit_id)
-        seen = corrections.digest(visit, order, corrections.work_out(self.child, visit, order))
+        provisional = corrections.provisional_eyes(visit_store.visits(self.session, self.child), visit)
+        seen = corrections.digest(visit, order, corrections.work_out(self.child, visit, order), provisional)
         corrections.sign(self.session, self.clinic.staff[Role.OPTOMETRIST], self.child, visit, order, seen, self.at(on, 11))
 
     def sign(self, on: date, review_on: date, *, phase: Phase = Phase.OCCLUSION, weeks_of_glasses: float | None = None) -> None:

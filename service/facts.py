@@ -45,7 +45,6 @@ class SignedKind(StrEnum):
     SPECTACLES = "spectacles"
     CONTACT_LENS = "contact-lens"
     OCCLUSION = "occlusion"
-    OPERATION = "operation"
 
 
 @dataclass(frozen=True)
@@ -57,7 +56,6 @@ class Clinic:
     out_of_hours: str
     time_zone: str
     locale: str
-    not_brought_pathway: str
 
 
 @dataclass(frozen=True)

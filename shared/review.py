@@ -12,11 +12,9 @@ def findings(f: ReviewFacts) -> tuple[Finding, ...]:
     found: list[Finding] = [
         *prompts.covered_eye(f),
         *prompts.fellow_eye_loss(f),
-        *follow_up.changed_eye(f),
-        *follow_up.review_slipped(f),
         *prompts.review_due(f),
-        *follow_up.lenses(f),
-        *follow_up.near_added_twice(f.near),
+        *follow_up.lenses_exchanged(f),
+        *follow_up.near_added_twice(f),
         *prompts.wear(f),
         *prompts.not_working(f),
         *prompts.pressure_due(f),

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from shared.acuity import Acuity
-from shared.ledger import Lens
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, Phase
 
 
@@ -15,6 +14,15 @@ class Reading:
     on: date
     acuity: Acuity
     reliable: bool
+
+
+@dataclass(frozen=True)
+class NearInForce:
+    """What the corrections in force add for near in one eye, each in D."""
+
+    eye: Laterality
+    lens_dioptres: float
+    spectacles_dioptres: float
 
 
 @dataclass(frozen=True)
@@ -39,30 +47,6 @@ class ReviewFacts:
     fellow_any: tuple[Reading, ...] = ()  # the fellow eye by every test, for a fall that no single test shows
     dose_published: bool = True
     covers_amblyopic_unsaid: bool = False
-    baseline_from: date | None = None  # squint surgery began the comparison anew
-    booked_on: date | None = None  # the next review that is booked
     stopped_on: date | None = None  # the plan was stopped, and nothing was signed since
-    changed_eyes: tuple["ChangedEye", ...] = ()
-    lens_eyes: tuple[Laterality, ...] = ()  # aphakic eyes with a signed contact lens
-    lenses: tuple[Lens, ...] = ()
     over_refractions: tuple[float, float] | None = None  # right, left: over the lenses worn at the newest visit, spherical equivalents in D
-    near: tuple["NearInForce", ...] = ()
-
-
-@dataclass(frozen=True)
-class ChangedEye:
-    """An eye whose optical status changed, and what has not been signed since."""
-
-    eye: Laterality
-    since_on: date
-    wants_correction: bool
-    wants_regimen: bool
-
-
-@dataclass(frozen=True)
-class NearInForce:
-    """What the corrections in force add for near in one eye, each in D."""
-
-    eye: Laterality
-    lens_dioptres: float
-    spectacles_dioptres: float
+    near: tuple[NearInForce, ...] = ()

@@ -49,12 +49,10 @@ class OpticalStatus(StrEnum):
     PHAKIC = "phakic"
     APHAKIC = "aphakic"
     PSEUDOPHAKIC = "pseudophakic"
-    ABSENT = "absent"  # no eye, or a prosthesis in its place
 
     @property
     def operated(self) -> bool:
-        """Whether the eye's own lens was removed: its pressure is watched for life."""
-        return self in (OpticalStatus.APHAKIC, OpticalStatus.PSEUDOPHAKIC)
+        return self is not OpticalStatus.PHAKIC
 
 
 class AcuityFamily(StrEnum):
@@ -171,91 +169,6 @@ class CorrectionKind(StrEnum):
 class SpectacleDesign(StrEnum):
     SINGLE_VISION = "single-vision"
     BIFOCAL = "bifocal"
-
-
-class LensMaterial(StrEnum):
-    SILICONE_ELASTOMER = "silicone-elastomer"
-    RIGID_GAS_PERMEABLE = "rigid-gas-permeable"
-    HYDROGEL = "hydrogel"
-    SILICONE_HYDROGEL = "silicone-hydrogel"
-
-
-class WearSchedule(StrEnum):
-    """How long a lens of a range stays in, and how long it is used."""
-
-    DAILY = "daily"
-    OVERNIGHT = "overnight"
-    DAILY_DISPOSABLE = "daily-disposable"
-
-
-class PowerPlane(StrEnum):
-    """Where the labelled power of a contact lens was measured."""
-
-    BACK_VERTEX = "back-vertex"
-    FRONT_VERTEX = "front-vertex"
-
-
-class LensState(StrEnum):
-    """What has become of one lens, as the ledger of an eye keeps it."""
-
-    ORDERED = "ordered"
-    ARRIVED = "arrived"
-    IN_USE = "in-use"
-    TAKEN_OUT = "taken-out"
-    LOST = "lost"
-    FOUND = "found"
-    BROKEN = "broken"
-    OUT_OF_DATE = "out-of-date"
-
-
-class Operation(StrEnum):
-    """A day of surgery, by what it leaves behind."""
-
-    CATARACT_REMOVED = "cataract-removed"
-    CATARACT_REMOVED_LENS_IMPLANTED = "cataract-removed-lens-implanted"
-    SECONDARY_LENS = "secondary-lens"
-    IMPLANT_REMOVED = "implant-removed"
-    EYE_REMOVED = "eye-removed"
-    SQUINT_SURGERY = "squint-surgery"
-
-    @property
-    def from_status(self) -> OpticalStatus | None:
-        """What the eye must be beforehand; None: anything that is there."""
-        return _BEFORE.get(self)
-
-    @property
-    def to_status(self) -> OpticalStatus | None:
-        """What the eye is afterwards; None: its optics stay as they are."""
-        return _AFTER.get(self)
-
-
-_BEFORE = {
-    Operation.CATARACT_REMOVED: OpticalStatus.PHAKIC,
-    Operation.CATARACT_REMOVED_LENS_IMPLANTED: OpticalStatus.PHAKIC,
-    Operation.SECONDARY_LENS: OpticalStatus.APHAKIC,
-    Operation.IMPLANT_REMOVED: OpticalStatus.PSEUDOPHAKIC,
-}
-_AFTER = {
-    Operation.CATARACT_REMOVED: OpticalStatus.APHAKIC,
-    Operation.CATARACT_REMOVED_LENS_IMPLANTED: OpticalStatus.PSEUDOPHAKIC,
-    Operation.SECONDARY_LENS: OpticalStatus.PSEUDOPHAKIC,
-    Operation.IMPLANT_REMOVED: OpticalStatus.APHAKIC,
-    Operation.EYE_REMOVED: OpticalStatus.ABSENT,
-}
-
-
-class BookingKind(StrEnum):
-    REVIEW = "review"
-    ANAESTHETIC = "anaesthetic"
-
-
-class BookingState(StrEnum):
-    """What has become of a booked visit."""
-
-    BOOKED = "booked"
-    KEPT = "kept"
-    NOT_BROUGHT = "not-brought"
-    CANCELLED = "cancelled"
 
 
 class NearPlane(StrEnum):

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from enum import StrEnum
 from hashlib import sha256
 from typing import Any
@@ -13,11 +13,10 @@ from service.access import require_signature
 from service.documents import finding_to_json, message_to_json, power_to_json
 from service.facts import Child, EyeFindings, SignedKind, Staff, Visit
 from service.store import children, signed, trail, visits
-from shared.aphakia import LensPower, SpectaclePower, contact_lens, near_overcorrection, spectacles
+from shared.aphakia import BUILT_IN_RANGE, LensPower, SpectaclePower, contact_lens, near_overcorrection, spectacles
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, msg
-from shared.lens_range import BUILT_IN_RANGE, LensRange
 from shared.refraction import SpheroCylinder, at_vertex_distance, net_of_working_distance, over_refraction_at_cornea
 from shared.vocabulary import CorrectionKind, Laterality, NearPlane, OpticalStatus, SpectacleDesign, YesNo
 
@@ -35,24 +34,21 @@ class PowerSource(StrEnum):
 
 @dataclass(frozen=True)
 class EyeOrder:
-    """`near_dioptres` is added once: in the whole lens, or in a bifocal's segment. Sizes are in mm."""
+    """`near_dioptres` is added once: in the whole lens, or in a bifocal's segment."""
 
     source: PowerSource
     near_dioptres: float
     segment_height_mm: float | None = None
-    base_curve_mm: float | None = None
-    diameter_mm: float | None = None
 
 
 @dataclass(frozen=True)
 class Order:
-    """What to work out. `vertex_distance_mm` is where the spectacles will sit; a contact lens needs none, but a range to choose from."""
+    """What to work out. `vertex_distance_mm` is where the spectacles will sit; a contact lens needs none."""
 
     kind: CorrectionKind
     vertex_distance_mm: float
     eyes: Mapping[Laterality, EyeOrder]
     design: SpectacleDesign = SpectacleDesign.SINGLE_VISION
-    lens_range: LensRange = BUILT_IN_RANGE
 
     @property
     def bifocal(self) -> bool:
@@ -95,8 +91,7 @@ def _work_out_eye(child: Child, visit: Visit, order: Order, eye: Laterality) -> 
     at_cornea, steps = _at_cornea(visit.eyes[eye], wanted.source, order.kind)
     lens = glasses = None
     if order.kind is CorrectionKind.CONTACT_LENS:
-        _check_sizes(order.lens_range, wanted, eye)
-        lens = contact_lens(at_cornea, wanted.near_dioptres, order.lens_range)
+        lens = contact_lens(at_cornea, wanted.near_dioptres, BUILT_IN_RANGE)
     else:
         if order.bifocal and wanted.near_dioptres <= 0:
             raise ClinicalInputError(f"{eye}_near", msg("A bifocal needs the addition of its segment; an eye without one is ordered as single vision."))
@@ -108,23 +103,11 @@ def _work_out_eye(child: Child, visit: Visit, order: Order, eye: Laterality) -> 
 
 
 def _check_eye_is_as_it_was(child: Child, visit: Visit, eye: Laterality) -> None:
-    """A power belongs to the eye that was measured: not to one that is gone, nor to one operated on since."""
-    newest = next((s for s in reversed(child.statuses) if s.eye is eye), None)
-    if newest is None:
-        return
-    if newest.status is OpticalStatus.ABSENT:
-        raise ClinicalInputError(f"{eye}_source", msg("There is no %(eye)s eye to correct.", eye=eye))
-    if newest.since_on > visit.on:
-        changed = msg("The %(eye)s eye was operated on %(on)s, after this visit of %(visit)s: refract it again.", eye=eye, on=newest.since_on, visit=visit.on)
+    """A power belongs to the eye as it was measured, not to one operated on since."""
+    newest = child.changed_on(eye, date.max)
+    if newest is not None and newest > visit.on:
+        changed = msg("The %(eye)s eye was operated on %(on)s, after this visit of %(visit)s: refract it again.", eye=eye, on=newest, visit=visit.on)
         raise ClinicalInputError(f"{eye}_source", changed)
-
-
-def _check_sizes(lens_range: LensRange, wanted: EyeOrder, eye: Laterality) -> None:
-    for name, size, had in (("base_curve_mm", wanted.base_curve_mm, lens_range.base_curves_mm), ("diameter_mm", wanted.diameter_mm, lens_range.diameters_mm)):
-        if size is not None and had and size not in had:
-            listed = ", ".join(f"{mm:g}" for mm in had)
-            refused = msg("“%(range)s” has no %(size)s mm; it has %(had)s.", range=lens_range.name, size=f"{size:g}", had=listed)
-            raise ClinicalInputError(f"{eye}_{name}", refused)
 
 
 def _at_cornea(f: EyeFindings, source: PowerSource, kind: CorrectionKind) -> tuple[SpheroCylinder, tuple[Message, ...]]:
@@ -167,12 +150,10 @@ def provisional_eyes(all_visits: Sequence[Visit], visit: Visit) -> tuple[Lateral
     return tuple(found)
 
 
-def digest(visit: Visit, order: Order, worked: Sequence[WorkedEye]) -> str:
-    """Stands for what a signer saw: the visit's version, the order, and every power worked out from them."""
-    seen = (
-        (visit.public_id, visit.version, order.kind, order.design, order.vertex_distance_mm, order.lens_range.name),
-        [(w.eye, w.order, w.at_cornea, w.lens, w.spectacles) for w in worked],
-    )
+def digest(visit: Visit, order: Order, worked: Sequence[WorkedEye], provisional: Sequence[Laterality]) -> str:
+    """Stands for what a signer saw: the visit's version, the order, every power worked out from them, and which are provisional."""
+    eyes = [(w.eye, w.order, w.at_cornea, w.lens, w.spectacles, w.eye in provisional) for w in worked]
+    seen = (visit.public_id, visit.version, order.kind, order.design, order.vertex_distance_mm, eyes)
     return sha256(repr(seen).encode()).hexdigest()[:16]
 
 
@@ -183,16 +164,16 @@ def sign(session: Session, staff: Staff, child: Child, visit: Visit, order: Orde
     """
     require_signature(session, staff, SIGNED_KIND[order.kind])
     worked = work_out(child, visit, order)
-    if digest(visit, order, worked) != seen:
-        raise ClinicalInputError("kind", msg("This has changed since it was shown; please look at the powers below and sign again."))
     provisional = provisional_eyes(visits.visits(session, child), visit)
+    if digest(visit, order, worked, provisional) != seen:
+        raise ClinicalInputError("kind", msg("This has changed since it was shown; please look at the powers below and sign again."))
     glasses = order.kind is CorrectionKind.SPECTACLES
     content = {
         "visit": visit.public_id,
         "visit_version": visit.version,
         "vertex_distance_mm": order.vertex_distance_mm if glasses else 0.0,
         "design": order.design if glasses else None,
-        "eyes": {w.eye.value: _eye_content(w, order, w.eye in provisional) for w in worked},
+        "eyes": {w.eye.value: _eye_content(w, w.eye in provisional) for w in worked},
     }
     public_id = signed.add_correction(session, child, staff, visit.public_id, order.kind, content, now)
     children.facts_changed(session, child.id)
@@ -200,7 +181,7 @@ def sign(session: Session, staff: Staff, child: Child, visit: Visit, order: Orde
     return public_id
 
 
-def _eye_content(w: WorkedEye, order: Order, provisional: bool) -> dict[str, Any]:
+def _eye_content(w: WorkedEye, provisional: bool) -> dict[str, Any]:
     plane = NearPlane.LENS if w.lens else NearPlane.SPECTACLES
     content: dict[str, Any] = {
         "source": w.order.source,
@@ -212,9 +193,7 @@ def _eye_content(w: WorkedEye, order: Order, provisional: bool) -> dict[str, Any
         "working": [message_to_json(m) for m in w.steps],
     }
     if w.lens:
-        content |= {"power": w.lens.power, "exact": w.lens.exact_with_near, "residual": w.lens.residual, "lens_range": order.lens_range.name}
-        content |= {"material": order.lens_range.material, "wear_schedule": order.lens_range.wear_schedule}
-        content |= {"base_curve_mm": w.order.base_curve_mm, "diameter_mm": w.order.diameter_mm}
+        content |= {"power": w.lens.power, "exact": w.lens.exact_with_near, "residual": w.lens.residual, "lens_range": BUILT_IN_RANGE.name}
     if w.spectacles:
         content |= {"power": power_to_json(w.spectacles.rounded), "exact": power_to_json(w.spectacles.exact)}
         content |= {"addition": w.spectacles.addition, "segment_height_mm": w.order.segment_height_mm}

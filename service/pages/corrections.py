@@ -36,9 +36,10 @@ def form_page(request: Request, visitor: SignedIn, child_id: str, visit_id: str)
 def _first_values(child: Child, visit: Visit) -> dict[str, object]:
     """The order that suits what was measured: a lens where a trial lens was worn, else spectacles; near by the rule for the age."""
     lens = any(visit.eyes[eye].over_refraction for eye in Laterality)
-    values: dict[str, object] = {"kind": CorrectionKind.CONTACT_LENS if lens else CorrectionKind.SPECTACLES, "vertex_distance_mm": DEFAULT_VERTEX_DISTANCE_MM}
+    kind = CorrectionKind.CONTACT_LENS if lens else CorrectionKind.SPECTACLES
+    values: dict[str, object] = {"kind": kind, "design": SpectacleDesign.SINGLE_VISION, "vertex_distance_mm": DEFAULT_VERTEX_DISTANCE_MM}
     for eye in Laterality:
-        sources = actions.power_sources(visit.eyes[eye], CorrectionKind.CONTACT_LENS)
+        sources = actions.power_sources(visit.eyes[eye], kind)
         values[f"{eye}_source"] = sources[0] if sources else None
         near = actions.near_rule(child, visit, eye).value
         values[f"{eye}_near"] = f"{near.value:g}" if near else "0"

@@ -38,7 +38,7 @@ def add_clinic(session: Session, *, name: str, town: str, phone: str, out_of_hou
 
 def clinic(session: Session, clinic_id: int) -> Clinic:
     row = session.get_one(ClinicTable, clinic_id)
-    return Clinic(clinic_id, row.name, row.town, row.phone, row.out_of_hours, row.time_zone, row.locale, row.not_brought_pathway)
+    return Clinic(clinic_id, row.name, row.town, row.phone, row.out_of_hours, row.time_zone, row.locale)
 
 
 def holds_only_demo_data(session: Session) -> bool:
@@ -139,16 +139,6 @@ def may_sign(session: Session, staff: Staff, kind: SignedKind) -> bool:
 def sign_rights(session: Session, clinic_id: int) -> frozenset[tuple[Role, SignedKind]]:
     rows = session.exec(select(SignRight).where(SignRight.clinic_id == clinic_id)).all()
     return frozenset((Role(r.role), SignedKind(r.kind)) for r in rows)
-
-
-def withdraw(session: Session, clinic_id: int, role: Role, kind: SignedKind) -> None:
-    for row in session.exec(select(SignRight).where(SignRight.clinic_id == clinic_id, SignRight.role == role, SignRight.kind == kind)).all():
-        session.delete(row)
-    session.flush()
-
-
-def set_pathway(session: Session, clinic_id: int, text: str) -> None:
-    session.get_one(ClinicTable, clinic_id).not_brought_pathway = text
 
 
 def any_clinic(session: Session) -> bool:

@@ -11,11 +11,10 @@ from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.regimen import Regimen, in_force, prescribed_minutes
 from service.clock import local_today
 from service.facts import AcuityTest, Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription, Visit
-from service.facts_of_care import Booking, LedgerLens, SignedOperation
-from service.store import follow_up, lenses, links, people, signed, visits, wear
+from service.store import links, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.dose import OcclusionFacts
-from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
+from shared.vocabulary import AcuityMethod, CorrectionKind, Laterality, OpticalStatus, Phase
 
 
 @dataclass(frozen=True)
@@ -27,9 +26,6 @@ class Case:
     regimens: Sequence[SignedRegimen]
     entries: Sequence[WearEntry]
     subscriptions: Sequence[Subscription]
-    operations: Sequence[SignedOperation] = ()
-    ledger: Sequence[LedgerLens] = ()
-    bookings: Sequence[Booking] = ()
     sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
 
     def may_sign_occlusion(self, staff: Staff) -> bool:
@@ -56,11 +52,6 @@ class Case:
     @property
     def age_months(self) -> int:
         return completed_months(self.child.born_on, self.today)
-
-    def booked(self, kind: BookingKind) -> Booking | None:
-        """The next booked visit of a kind, from today on; on its day it may already have been kept."""
-        seen = {v.on for v in self.visits}
-        return next((b for b in self.bookings if b.kind is kind and b.state is BookingState.BOOKED and b.on >= self.today and b.on not in seen), None)
 
     @property
     def weeks_of_glasses(self) -> float | None:
@@ -139,9 +130,6 @@ def load(session: Session, child: Child, now: datetime) -> Case:
         regimens=signed.regimens(session, child),
         entries=wear.entries(session, child.id, child.born_on, today + timedelta(days=1)),
         subscriptions=links.subscriptions(session, child.id),
-        operations=follow_up.operations(session, child),
-        ledger=lenses.ledger(session, child),
-        bookings=follow_up.bookings(session, child),
         sign_rights=people.sign_rights(session, child.clinic_id),
     )
 

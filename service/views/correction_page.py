@@ -7,7 +7,7 @@ from service.actions.corrections import Order, PowerSource, WorkedEye, digest, n
 from service.facts import Child, Visit
 from service.i18n import Words
 from service.views.shown import FindingShown, finding_shown, power_shown
-from shared.aphakia import segment_advice, spectacle_magnification
+from shared.aphakia import BUILT_IN_RANGE, segment_advice, spectacle_magnification
 from shared.findings import Quantity, Unit, msg
 from shared.vocabulary import CorrectionKind, Laterality, OpticalStatus
 
@@ -54,8 +54,8 @@ def view(
         order=order,
         choices=tuple(_choice(child, visit, eye, order.kind, words) for eye in Laterality),
         worked=tuple(_worked(w, words) for w in worked or ()),
-        digest=digest(visit, order, worked) if worked else "",
-        lens_range=words.gettext(order.lens_range.name),
+        digest=digest(visit, order, worked, provisional) if worked else "",
+        lens_range=words.gettext(BUILT_IN_RANGE.name),
         may_sign=may_sign,
         nothing_measured=not any(power_sources(visit.eyes[eye], order.kind) for eye in Laterality),
         segment=finding_shown(segment_advice(), words) if order.bifocal else None,

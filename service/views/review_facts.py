@@ -9,7 +9,7 @@ from shared.dose import Proposal
 from shared.errors import ClinicalInputError
 from shared.occlusion import propose
 from shared.review_facts import Reading, ReviewFacts
-from shared.vocabulary import AcuityMethod, BookingKind, Laterality, Operation
+from shared.vocabulary import AcuityMethod, Laterality
 
 
 def review_facts(c: Case) -> ReviewFacts:
@@ -17,7 +17,7 @@ def review_facts(c: Case) -> ReviewFacts:
     amblyopic = c.child.amblyopic_eye.laterality
     pair = newest_pair(c.visits)
     method = pair[1].method if pair and pair[1].method is not AcuityMethod.OBSERVED else None
-    newest, under_review, booked = c.newest.regimen if c.newest else None, c.under_review, c.booked(BookingKind.REVIEW)
+    newest, under_review = c.newest.regimen if c.newest else None, c.under_review
     found = c.adherence(c.course_from or c.today, c.today)
     return ReviewFacts(
         today=c.today,
@@ -38,12 +38,7 @@ def review_facts(c: Case) -> ReviewFacts:
         fellow_any=_all_readings(c, amblyopic.other if amblyopic else None),
         dose_published=_dose_published(c),
         covers_amblyopic_unsaid=_covers_amblyopic_unsaid(c),
-        baseline_from=max((o.on for o in c.operations if o.operation is Operation.SQUINT_SURGERY), default=None),
-        booked_on=booked.on if booked else None,
         stopped_on=in_force.stopped_on(c),
-        changed_eyes=in_force.changed_eyes(c),
-        lens_eyes=in_force.lens_eyes(c),
-        lenses=tuple(in_force.ledger_lens(c, lens) for lens in c.ledger),
         over_refractions=in_force.over_refractions(c),
         near=in_force.near_in_force(c),
     )

@@ -1,69 +1,21 @@
 """The family calendar: the days it shows, the promises it keeps, and bytes that RFC 5545 and RFC 7986 allow."""
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from uuid import UUID
 
 import pytest
-import recurring_ical_events  # type: ignore[import-untyped]
-from hypothesis import example, given
+from hypothesis import given
 from hypothesis import strategies as st
-from icalendar import Calendar
 
-from schedules.feed import ItemKind, PlannedItem, Published, closed_items, next_changed_at, planned_items, reconcile, render
+from schedules.feed import ItemKind, Published, closed_items, next_changed_at, reconcile, render
 from schedules.regimen import Regimen
 from shared.dose import DatedDose
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
+from tests.feeds import NAMESPACE, NOW, RISING, SECOND, STOPPED, TODAY, day, days_shown, occlusion, plan, publish, unfolded
 
 GOLDEN = Path(__file__).parents[1] / "golden"
-NAMESPACE = UUID("6f1e2c8a-52a5-4d0a-9a2e-0f5f5f0c7a11")
-TODAY = date(2026, 3, 25)
-NOW = datetime(2026, 3, 25, 7, 30, 12, 345678, tzinfo=UTC)
-SECOND = timedelta(seconds=1)
-
-
-def day(n: int) -> date:
-    return TODAY + timedelta(days=n)
-
-
-def occlusion(number: int, start: int, review: int, *steps: tuple[int, int]) -> Regimen:
-    """An occlusion revision; all days count from `TODAY`, `steps` are (day, minutes a day from then)."""
-    doses = tuple(DatedDose(day(on), minutes) for on, minutes in steps)
-    return Regimen(number, Phase.OCCLUSION, day(start), day(review), Laterality.LEFT, doses, MissingCorrectionRule.GO_ON)
-
-
-# a rising dose with one free day, over the spring change of European clocks (29 March 2026)
-RISING = occlusion(1, -3, 8, (-3, 60), (0, 90), (5, 0), (6, 120))
-STOPPED = Regimen(2, Phase.STOP, day(2), None, None, (), MissingCorrectionRule.GO_ON)
-
-
-def plan(revisions: Sequence[Regimen], today: date = TODAY, label: str = "Blue time", alarm_minutes: int | None = None) -> tuple[PlannedItem, ...]:
-    return planned_items(
-        revisions,
-        today,
-        label=label,
-        plan_ends_label="Plan ends",
-        summary_for=lambda text, minutes: f"{text}: {minutes // 60} h {minutes % 60:02}",
-        description_for=lambda minutes: f"{minutes} minutes today.",
-        link_for=lambda on: f"https://plan.example/day/Q7v1/{on}/0f3a",
-        alarm_minutes=alarm_minutes,
-    )
-
-
-def publish(items: Sequence[PlannedItem], before: Sequence[Published] = (), now: datetime = NOW) -> tuple[Published, ...]:
-    return reconcile(items, before, now=now, namespace=NAMESPACE, subscription="Q7v1")[0]
-
-
-def unfolded(body: bytes) -> list[str]:
-    """Content lines put back together as RFC 5545 section 3.1 says, without the library that wrote them."""
-    return body.decode().replace("\r\n ", "").split("\r\n")
-
-
-def days_shown(body: bytes) -> list[date]:
-    """The days another reader of calendars finds in the feed."""
-    return sorted(event["DTSTART"].dt for event in recurring_ical_events.of(Calendar.from_ical(body)).all())
 
 
 # What is shown
@@ -266,40 +218,6 @@ def test_the_link_is_in_the_address_and_in_the_text() -> None:
 def test_a_full_window_stays_small() -> None:
     items = plan([occlusion(1, -60, 90, (-60, 60))], alarm_minutes=540)
     assert len(render(items, publish(items), name="Plan")) < 60_000  # some clients drop a feed near 1 MB; ours must stay far below
-
-
-def test_the_calendars_own_name_is_escaped_as_a_summary_is() -> None:
-    """RFC 5545 section 3.3.11: a comma, a semicolon and a backslash each stand behind a backslash; RFC 7986 section 5.1: NAME is TEXT. Said from memory."""
-    name = "Mia, Ben; a\\b"
-    items = closed_items(TODAY, name)
-    body = render(items, publish(items), name=name)
-    lines = unfolded(body)
-    assert {rf"{line}:Mia\, Ben\; a\\b" for line in ("NAME", "X-WR-CALNAME", "SUMMARY")} <= set(lines)
-    as_summary = Calendar.from_ical(body.replace(b"\r\nNAME:", b"\r\nSUMMARY:"))  # the library does not know NAME, and would give it unread
-    assert as_summary["SUMMARY"] == as_summary.events[0]["SUMMARY"] == name
-
-
-@given(st.text(max_size=200), st.text(max_size=60))
-@example("Blue\r\nEND:VEVENT\r\nBEGIN:VEVENT\r\nSUMMARY:more; of, \\this", "a\nMETHOD:CANCEL")
-@example("\u2028\x85\x0b\x00\x1f\ud800", "\ud800")
-@example("أزرق " * 30 + "👩‍👧" * 40, "Zeit; \\n")
-def test_no_label_breaks_the_feed(label: str, name: str) -> None:
-    items = plan([RISING], label=label, alarm_minutes=480)
-    body = render(items, publish(items), name=name)
-    assert body.endswith(b"END:VCALENDAR\r\n")
-    assert max(len(line) for line in body.split(b"\r\n")) <= 75
-    for line in body.split(b"\r\n"):
-        line.decode()  # no character is cut by a fold
-        assert not re.search(rb"[\x00-\x08\x0a-\x1f\x7f]", line)
-    lines = unfolded(body)
-    assert all(re.match(r"[A-Z-]+[;:]", line) for line in lines[:-1])
-    assert lines.count("BEGIN:VEVENT") == lines.count("END:VEVENT") == 11
-    assert lines.count("BEGIN:VCALENDAR") == lines.count("METHOD:PUBLISH") == 1
-    assert days_shown(body) == [item.on for item in items]
-    read = Calendar.from_ical(body).events[0]
-    words = re.sub(r"[\s\x00-\x1f\x7f-\x9f\ud800-\udfff]+", "", f"{label}:1h00")
-    assert re.sub(r"\s+", "", str(read["SUMMARY"])) == words
-    assert str(read["SUMMARY"]) == str(read.alarms.times[0].alarm["DESCRIPTION"])
 
 
 # Golden files: the bytes a phone was once given. One that must change is changed by hand, with the reason in the commit.

@@ -246,18 +246,3 @@ def test_a_link_is_shown_once(signed_in, sam: Child) -> None:
     assert "odf_" not in browser.get(address).text and "Mother, phone" in browser.get(address).text
     again = send(browser, form, address, caregiver="Mother, phone")
     assert again.status_code == 422 and "shown once" in again.text and "odf_" not in again.text
-
-
-def test_a_bifocal_needs_addition_and_height_and_is_shown_with_both(signed_in, sam: Child) -> None:
-    browser, optometrist = signed_in(Role.ORTHOPTIST), signed_in(Role.OPTOMETRIST)
-    typed = {"left_refraction_sphere": "+3.00", "left_refraction_vertex_distance_mm": "12", "left_stitches_in": "yes"}
-    visit = submit(browser, f"/children/{sam.public_id}/visits/new", **typed).headers["location"]
-    order = {"kind": "spectacles", "design": "bifocal", "left_source": "refraction", "left_near": "2.5"}
-    without = submit(optometrist, f"{visit}/correction", step="look", **order)
-    assert without.status_code == 422 and "needs the height of its segment" in without.text
-    looked = submit(optometrist, f"{visit}/correction", step="look", **order, left_segment_height_mm="15")
-    assert "addition +2.50 D" in looked.text and "signed as provisional" in looked.text
-    form = next(f for f in forms_of(looked.text) if "seen" in f.values)
-    assert send(optometrist, form, f"{visit}/correction", step="sign").status_code == 303
-    page = browser.get(f"/children/{sam.public_id}").text
-    assert "segment height 15 mm" in page and "provisional: stitches in" in page and "+3.00 D" in page

@@ -51,3 +51,21 @@ def test_acuities_recorded_before_there_were_tests_become_tests_in_their_order(d
         ]
         assert c.execute(sa.text("SELECT pressure_mmhg FROM eye_finding WHERE eye = 'right'")).scalar() == 14
     engine.dispose()
+
+
+def test_whoever_might_sign_corrections_signs_both_kinds_and_nothing_else(database_url: str) -> None:
+    engine = open_engine(database_url)
+    migrate_to(engine, "0003")
+    with engine.begin() as c:
+        c.execute(
+            sa.text(
+                "INSERT INTO clinic (id, public_id, name, town, phone, out_of_hours, time_zone, locale, demo)"
+                " VALUES (1, 'c', 'n', 't', 'p', 'o', 'UTC', 'en', false)"
+            )
+        )
+        c.execute(sa.text("INSERT INTO sign_right (clinic_id, role, kind) VALUES (1, 'optometrist', 'correction'), (1, 'orthoptist', 'occlusion')"))
+    migrate_to(engine, "head")
+    with engine.connect() as c:
+        rights = {tuple(row) for row in c.execute(sa.text("SELECT role, kind FROM sign_right"))}
+    assert rights == {("optometrist", "spectacles"), ("optometrist", "contact-lens"), ("orthoptist", "occlusion")}
+    engine.dispose()

@@ -16,8 +16,6 @@ from service.store.records.clinical import (
     VisitVersion,
 )
 from service.store.records.family import PublishedItemRow, SubscriptionRow, WearRow
-from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
-from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow
 from service.store.records.people import ApiToken, Clinic, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
 
@@ -26,8 +24,6 @@ __all__ = [
     "AcuityTestRow",
     "ApiToken",
     "AuditRow",
-    "BookingChangeRow",
-    "BookingRow",
     "ChildRow",
     "ChildZone",
     "Clinic",
@@ -35,12 +31,6 @@ __all__ = [
     "EyeFindingRow",
     "EyeStatusRow",
     "Installation",
-    "LensCheckRow",
-    "LensEntryRow",
-    "LensRangeRow",
-    "LensRow",
-    "NoticeRow",
-    "OperationRow",
     "OutboxRow",
     "PublishedItemRow",
     "RegimenRow",

@@ -46,7 +46,7 @@ class EyeStatusRow(ClinicRow, table=True):
     __table_args__ = (
         UniqueConstraint("child_id", "eye", "since_on"),
         one_of("eye", "right", "left"),
-        one_of("status", "phakic", "aphakic", "pseudophakic", "absent"),
+        one_of("status", "phakic", "aphakic", "pseudophakic"),
     )
     child_id: int = Field(foreign_key="child.id", index=True)
     eye: str
@@ -86,11 +86,7 @@ class VisitVersion(ClinicRow, table=True):
 
 class AcuityTestRow(ClinicRow, table=True):
     __tablename__ = "acuity_test"
-    __table_args__ = (
-        UniqueConstraint("visit_version_id", "ordinal"),
-        between("distance_cm", 10, 1000),
-        between("letters_per_line", 1, 10),
-    )
+    __table_args__ = (UniqueConstraint("visit_version_id", "ordinal"), between("distance_cm", 10, 1000), between("letters_per_line", 1, 10))
     visit_version_id: int = Field(foreign_key="visit_version.id", index=True)
     ordinal: int
     method: str | None

@@ -1,0 +1,97 @@
+"""Corrections as people sign them: by whom, for which eye, from what, and for how long they hold."""
+
+from typing import Any
+
+from sqlalchemy import Engine
+from starlette.testclient import TestClient
+
+from service.db import writing
+from service.facts import Child, Role, SignedKind
+from service.store import people
+from tests.people import TestClinic
+from tests.service.pages import forms_of, send, submit
+from tests.service.typed import TRIAL_LENS
+
+REFRACTED = {f"{eye}_refraction_{name}": value for eye in ("left", "right") for name, value in (("sphere", "+3.00"), ("vertex_distance_mm", "12"))}
+
+
+def visit_of(browser: TestClient, child: Child, **typed: str) -> str:
+    return str(submit(browser, f"/children/{child.public_id}/visits/new", **typed).headers["location"])
+
+
+def sign(browser: TestClient, visit: str, **order: str) -> Any:
+    looked = submit(browser, f"{visit}/correction", step="look", **order)
+    assert looked.status_code == 200, looked.text
+    return send(browser, next(f for f in forms_of(looked.text) if "seen" in f.values), f"{visit}/correction", step="sign")
+
+
+def test_the_right_to_sign_is_one_for_each_kind_of_document(signed_in, sam: Child, engine: Engine, clinic: TestClinic) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    visit = visit_of(browser, sam, **REFRACTED)
+    with writing(engine) as session:
+        people.grant(session, clinic.clinic_id, Role.ORTHOPTIST, SignedKind.SPECTACLES)
+    assert sign(browser, visit, kind="contact-lens").status_code == 403
+    assert "not sign it" in submit(browser, f"{visit}/correction", step="look", kind="contact-lens").text
+    assert sign(browser, visit, kind="spectacles").status_code == 303
+
+
+def test_a_later_document_for_one_eye_leaves_the_other_eyes_in_force(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    assert sign(browser, visit_of(browser, sam, **REFRACTED), kind="spectacles").status_code == 303
+    later = visit_of(browser, sam, **REFRACTED | {"left_refraction_sphere": "+4.00"})
+    assert sign(browser, later, kind="spectacles", right_source="").status_code == 303
+    page = browser.get(f"/children/{sam.public_id}").text
+    assert "+4.00 D" in page and "+3.00 D" in page and page.count("<dt>Left eye</dt><dd><strong>") == 1
+
+
+def test_no_power_is_signed_for_an_eye_that_was_operated_on_since(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    visit = visit_of(browser, baby, on="2025-11-20", **REFRACTED)
+    answer = submit(browser, f"{visit}/correction", step="look", kind="spectacles")
+    assert answer.status_code == 422 and "operated on 4 Dec 2025, after this visit" in answer.text
+    assert submit(browser, f"{visit}/correction", step="look", kind="spectacles", left_source="").status_code == 200, "the other eye is as it was"
+
+
+def test_glasses_over_the_lens_are_the_over_refraction_and_near_in_both_is_flagged(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    visit = visit_of(browser, baby, **TRIAL_LENS | {"left_over_sphere": "+2.00", "left_over_cylinder": "", "left_over_axis": ""})
+    assert sign(browser, visit, kind="contact-lens").status_code == 303
+    assert "near is added once" not in browser.get(f"/children/{baby.public_id}").text
+    order = {"kind": "spectacles", "design": "bifocal", "left_source": "over-lens", "left_near": "2.5", "left_segment_height_mm": "14"}
+    # to the cornea and back to the same 12 mm is the same power (standard ophthalmic optics)
+    assert "+2.00 D sphere, addition +2.50 D" in submit(browser, f"{visit}/correction", step="look", **order).text
+    assert sign(browser, visit, **order).status_code == 303
+    assert "near is added once" in browser.get(f"/children/{baby.public_id}").text
+
+
+def test_stitches_noted_after_the_page_was_shown_are_seen_before_it_is_signed(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    visit = visit_of(browser, sam, **REFRACTED)
+    form = next(f for f in forms_of(browser.get(f"{visit}/correction").text) if "seen" in f.values)
+    visit_of(browser, sam, left_stitches_in="yes")
+    late = send(browser, form, f"{visit}/correction", step="sign")
+    assert late.status_code == 422 and "changed since it was shown" in late.text and "signed as provisional" in late.text
+
+
+def test_after_a_stop_the_year_of_observation_is_named_and_a_new_plan_ends_it(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    review = f"/children/{sam.public_id}/review"
+    submit(browser, review, "reason", step="stop", reason="resolved")
+    assert "Next look on 2 Jun 2026" in browser.get(review).text
+    submit(browser, review, "reason", step="pause", reason="again", review_on="2026-03-20")
+    assert "Next look on" not in browser.get(review).text
+
+
+def test_a_bifocal_needs_addition_and_height_and_is_shown_with_both(signed_in, sam: Child) -> None:
+    browser, optometrist = signed_in(Role.ORTHOPTIST), signed_in(Role.OPTOMETRIST)
+    typed = {"left_refraction_sphere": "+3.00", "left_refraction_vertex_distance_mm": "12", "left_stitches_in": "yes"}
+    visit = submit(browser, f"/children/{sam.public_id}/visits/new", **typed).headers["location"]
+    order = {"kind": "spectacles", "design": "bifocal", "left_source": "refraction", "left_near": "2.5"}
+    without = submit(optometrist, f"{visit}/correction", step="look", **order)
+    assert without.status_code == 422 and "needs the height of its segment" in without.text
+    looked = submit(optometrist, f"{visit}/correction", step="look", **order, left_segment_height_mm="15")
+    assert "addition +2.50 D" in looked.text and "signed as provisional" in looked.text
+    form = next(f for f in forms_of(looked.text) if "seen" in f.values)
+    assert send(optometrist, form, f"{visit}/correction", step="sign").status_code == 303
+    page = browser.get(f"/children/{sam.public_id}").text
+    assert "segment height 15 mm" in page and "provisional: stitches in" in page and "+3.00 D" in page

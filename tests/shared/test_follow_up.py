@@ -1,0 +1,55 @@
+"""Prompts around the dose (common practice throughout; the trade's rules, no source)."""
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from shared.aphakia import segment_advice, spectacles
+from shared.exchange import looks_like_exchanged_lenses
+from shared.follow_up import lenses_exchanged, near_added_twice, observation, observation_dates
+from shared.refraction import SpheroCylinder
+from shared.review_facts import NearInForce, ReviewFacts
+from shared.vocabulary import Aetiology, Laterality
+
+powers = st.floats(-20, 20)
+
+
+def facts(today: date = date(2026, 3, 2), **more) -> ReviewFacts:
+    return ReviewFacts(today, Aetiology.STRABISMIC, None, (), (), None, 0, 0, None, False, None, None, False, None, None, **more)
+
+
+@pytest.mark.parametrize(("right", "left", "asks"), [(3.0, -2.75, True), (-1.0, 1.5, True), (3.0, 3.0, False), (0.5, -0.5, False), (3.0, -2.0, False)])
+def test_equal_and_opposite_over_refractions_are_asked_about(right: float, left: float, asks: bool) -> None:
+    assert bool(list(lenses_exchanged(facts(over_refractions=(right, left))))) is asks
+
+
+@given(powers, powers)
+def test_the_question_is_the_same_for_either_eye(right: float, left: float) -> None:
+    assert looks_like_exchanged_lenses(right, left) is looks_like_exchanged_lenses(left, right) is looks_like_exchanged_lenses(-right, -left)
+
+
+def test_near_in_the_lens_and_in_the_glasses_is_named_for_that_eye() -> None:
+    found = list(near_added_twice(facts(near=(NearInForce(Laterality.LEFT, 2.0, 2.5), NearInForce(Laterality.RIGHT, 2.0, 0.0)))))
+    assert [f.message.params["eye"] for f in found] == [Laterality.LEFT]
+
+
+def test_the_year_after_stopping_is_dated_by_the_calendar() -> None:
+    stopped = date(2025, 11, 30)
+    assert observation_dates(stopped) == (date(2026, 2, 28), date(2026, 5, 30), date(2026, 11, 30))
+    due = [next((f.message.params["due"] for f in observation(facts(on, stopped_on=stopped))), None) for on in (stopped, date(2026, 3, 1), date(2026, 11, 30))]
+    assert due == [date(2026, 2, 28), date(2026, 5, 30), date(2026, 11, 30)]
+    assert list(observation(facts(date(2026, 12, 1), stopped_on=stopped))) == [] == list(observation(facts()))
+
+
+@given(st.floats(5, 20), st.floats(0.5, 4))
+def test_a_bifocal_leaves_its_distance_part_alone(power: float, near: float) -> None:
+    one, two = (spectacles(SpheroCylinder(power), 12.0, near, 0.25, bifocal=bifocal) for bifocal in (False, True))
+    assert two.exact == one.exact_distance and two.addition == near and one.addition == 0.0
+    assert one.exact.sphere == pytest.approx(two.exact.sphere + near)
+
+
+def test_where_a_childs_segment_begins() -> None:
+    # "top bisects the pupil, or at most 1-2 mm below" (leaflet for families, as read)
+    assert segment_advice().value is not None and segment_advice().value.value == 2.0
