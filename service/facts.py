@@ -45,6 +45,7 @@ class SignedKind(StrEnum):
     SPECTACLES = "spectacles"
     CONTACT_LENS = "contact-lens"
     OCCLUSION = "occlusion"
+    OPERATION = "operation"
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from shared.vocabulary import (
     MissingCorrectionRule,
     NearPlane,
     ObjectionToCover,
+    Operation,
     OpticalStatus,
     Phase,
     PressureMethod,
@@ -48,6 +49,13 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (OpticalStatus.PHAKIC, msg("phakic")),
     (OpticalStatus.APHAKIC, msg("aphakic")),
     (OpticalStatus.PSEUDOPHAKIC, msg("pseudophakic")),
+    (OpticalStatus.ABSENT, msg("no eye, or a prosthesis")),
+    (Operation.CATARACT_REMOVED, msg("cataract removed, no lens implanted")),
+    (Operation.CATARACT_REMOVED_LENS_IMPLANTED, msg("cataract removed, lens implanted")),
+    (Operation.SECONDARY_LENS, msg("secondary lens implanted")),
+    (Operation.IMPLANT_REMOVED, msg("implant removed")),
+    (Operation.EYE_REMOVED, msg("eye removed")),
+    (Operation.SQUINT_SURGERY, msg("squint surgery")),
     (SpectacleDesign.SINGLE_VISION, msg("single vision")),
     (SpectacleDesign.BIFOCAL, msg("bifocal")),
     (AcuityMethod.GRATING_CARDS, msg("grating cards")),
@@ -122,6 +130,7 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (SignedKind.SPECTACLES, msg("spectacles")),
     (SignedKind.CONTACT_LENS, msg("contact lenses")),
     (SignedKind.OCCLUSION, msg("occlusion regimens")),
+    (SignedKind.OPERATION, msg("operations")),
 )
 
 # By class first: members of two vocabularies may share a value, and then they are equal.

@@ -59,6 +59,7 @@ _CHOICES: dict[str, type[Enum]] = {
     "tested_eye": v.TestedEye,
     "correction_kind": v.CorrectionKind,
     "spectacle_design": v.SpectacleDesign,
+    "operation": v.Operation,
     "reliability": v.Reliability,
     "missing_correction": v.MissingCorrectionRule,
 }

@@ -34,6 +34,17 @@ def lenses_exchanged(f: ReviewFacts) -> Iterator[Finding]:
         yield Finding("lenses-exchanged", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
 
 
+def changed_eye(f: ReviewFacts) -> Iterator[Finding]:
+    """After surgery: what has to be signed anew, since nothing signed before holds for this eye (common practice)."""
+    for c in f.changed_eyes:
+        if c.wants_correction and c.eye:
+            text = msg("The %(eye)s eye was operated on %(on)s: its earlier corrections no longer hold. Refract, and sign a new one.", eye=c.eye, on=c.since_on)
+            yield Finding("operated-no-correction", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+        if c.wants_regimen:
+            text = msg("Operated on %(on)s: patching stays suspended until a regimen is signed again.", on=c.since_on)
+            yield Finding("operated-no-regimen", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+
+
 def observation_dates(stopped_on: date) -> tuple[date, ...]:
     """When a child is seen in the year after stopping: at 3, 6 and 12 months (common practice)."""
     return tuple(month_on(stopped_on, months) for months in OBSERVATION_MONTHS)

@@ -8,7 +8,7 @@ from shared.dates import completed_months, month_on
 from shared.dose import DatedDose, NoPublishedDose, OcclusionFacts, Proposal
 from shared.errors import ClinicalInputError
 from shared.findings import msg
-from shared.vocabulary import Aetiology
+from shared.vocabulary import Aetiology, OpticalStatus
 
 OLDEST_MONTHS = 1200
 WAKING_LIMITS_HOURS = (4.0, 20.0)
@@ -20,6 +20,8 @@ def propose(facts: OcclusionFacts) -> Proposal | NoPublishedDose:
     Raises `ClinicalInputError` naming the field for a missing or impossible fact. Sources: see each rule below.
     """
     _check(facts)
+    if OpticalStatus.ABSENT in (facts.amblyopic_eye_status, facts.fellow_eye_status):
+        return NoPublishedDose(msg("One eye is absent: the other is the only one this child has, and it is not covered."), ())
     if facts.aetiology is Aetiology.DEPRIVATION:
         return infant_rule.propose(facts)
     if facts.aetiology is Aetiology.AMETROPIC:

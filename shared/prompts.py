@@ -27,6 +27,11 @@ def reliable(readings: tuple[Reading, ...]) -> list[Reading]:
     return [r for r in readings if r.reliable]
 
 
+def since_baseline(f: ReviewFacts, readings: tuple[Reading, ...]) -> list[Reading]:
+    """Readings that may trigger a rule, from the day on which the comparison began anew (common practice: after squint surgery)."""
+    return [r for r in reliable(readings) if f.baseline_from is None or r.on >= f.baseline_from]
+
+
 def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
     """The covered eye against its best earlier reading with this test; a fall from a measurement to a category counts across tests."""
     fallen = next(_fallen_to_category(f), None)
@@ -116,7 +121,7 @@ def not_working(f: ReviewFacts) -> Iterator[Finding]:
     if f.phase is not Phase.OCCLUSION or f.aetiology is Aetiology.DEPRIVATION or list(wear(f)) or list(resolved(f)):
         return
     long_enough, apart = number("ats15", "weeks_on_dose"), number("ats15", "weeks_between_visits")
-    good = reliable(f.amblyopic)
+    good = since_baseline(f, f.amblyopic)
     if f.weeks_on_dose < long_enough.value or len(good) < 2:
         return
     now = good[-1]
@@ -153,7 +158,7 @@ def pressure_due(f: ReviewFacts) -> Iterator[Finding]:
 
 def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
     """The amblyopic eye since its first reading with this test, against what a retest may give."""
-    good = reliable(f.amblyopic)
+    good = since_baseline(f, f.amblyopic)
     if len(good) < 2 or f.method is None or good[-1].acuity.family is AcuityFamily.LOW_VISION:
         return
     change = change_between(good[0].acuity, good[-1].acuity)
@@ -174,7 +179,7 @@ def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
 
 def outcome(f: ReviewFacts) -> Iterator[Finding]:
     """Residual amblyopia and the share of the deficit made good since the first reading with this test (Stewart 2003)."""
-    amblyopic, fellow = reliable(f.amblyopic), {r.on: r.acuity.logmar for r in reliable(f.fellow)}
+    amblyopic, fellow = since_baseline(f, f.amblyopic), {r.on: r.acuity.logmar for r in reliable(f.fellow)}
     if len(amblyopic) < 2 or amblyopic[-1].acuity.family is not AcuityFamily.OPTOTYPE:
         return
     start, end, fellow_end = amblyopic[0].acuity.logmar, amblyopic[-1].acuity.logmar, fellow.get(amblyopic[-1].on)

@@ -26,6 +26,16 @@ class NearInForce:
 
 
 @dataclass(frozen=True)
+class ChangedEye:
+    """An operation after which something was not signed yet; `eye` is None for both, or the squint as a whole."""
+
+    eye: Laterality | None
+    since_on: date
+    wants_correction: bool
+    wants_regimen: bool
+
+
+@dataclass(frozen=True)
 class ReviewFacts:
     """One child's course up to `today`. Readings are of one test, oldest first; shares are of prescribed time, None where nothing was prescribed."""
 
@@ -47,6 +57,8 @@ class ReviewFacts:
     fellow_any: tuple[Reading, ...] = ()  # the fellow eye by every test, for a fall that no single test shows
     dose_published: bool = True
     covers_amblyopic_unsaid: bool = False
+    baseline_from: date | None = None  # squint surgery began the comparison anew
+    changed_eyes: tuple[ChangedEye, ...] = ()
     stopped_on: date | None = None  # the plan was stopped, and nothing was signed since
     over_refractions: tuple[float, float] | None = None  # right, left: over the lenses worn at the newest visit, spherical equivalents in D
     near: tuple[NearInForce, ...] = ()

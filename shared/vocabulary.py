@@ -49,10 +49,12 @@ class OpticalStatus(StrEnum):
     PHAKIC = "phakic"
     APHAKIC = "aphakic"
     PSEUDOPHAKIC = "pseudophakic"
+    ABSENT = "absent"  # no eye, or a prosthesis in its place
 
     @property
     def operated(self) -> bool:
-        return self is not OpticalStatus.PHAKIC
+        """Whether the eye's own lens was removed: its pressure is watched for life."""
+        return self in (OpticalStatus.APHAKIC, OpticalStatus.PSEUDOPHAKIC)
 
 
 class AcuityFamily(StrEnum):
@@ -169,6 +171,42 @@ class CorrectionKind(StrEnum):
 class SpectacleDesign(StrEnum):
     SINGLE_VISION = "single-vision"
     BIFOCAL = "bifocal"
+
+
+class Operation(StrEnum):
+    """A day of surgery, by what it leaves behind."""
+
+    CATARACT_REMOVED = "cataract-removed"
+    CATARACT_REMOVED_LENS_IMPLANTED = "cataract-removed-lens-implanted"
+    SECONDARY_LENS = "secondary-lens"
+    IMPLANT_REMOVED = "implant-removed"
+    EYE_REMOVED = "eye-removed"
+    SQUINT_SURGERY = "squint-surgery"
+
+    @property
+    def from_status(self) -> OpticalStatus | None:
+        """What the eye must be beforehand; None: anything that is there."""
+        return _BEFORE.get(self)
+
+    @property
+    def to_status(self) -> OpticalStatus | None:
+        """What the eye is afterwards; None: its optics stay as they are."""
+        return _AFTER.get(self)
+
+
+_BEFORE = {
+    Operation.CATARACT_REMOVED: OpticalStatus.PHAKIC,
+    Operation.CATARACT_REMOVED_LENS_IMPLANTED: OpticalStatus.PHAKIC,
+    Operation.SECONDARY_LENS: OpticalStatus.APHAKIC,
+    Operation.IMPLANT_REMOVED: OpticalStatus.PSEUDOPHAKIC,
+}
+_AFTER = {
+    Operation.CATARACT_REMOVED: OpticalStatus.APHAKIC,
+    Operation.CATARACT_REMOVED_LENS_IMPLANTED: OpticalStatus.PSEUDOPHAKIC,
+    Operation.SECONDARY_LENS: OpticalStatus.PSEUDOPHAKIC,
+    Operation.IMPLANT_REMOVED: OpticalStatus.APHAKIC,
+    Operation.EYE_REMOVED: OpticalStatus.ABSENT,
+}
 
 
 class NearPlane(StrEnum):

@@ -23,6 +23,7 @@ RIGHTS = (
     (Role.OPTOMETRIST, SignedKind.CONTACT_LENS),
     (Role.CLINICIAN, SignedKind.SPECTACLES),
     (Role.CLINICIAN, SignedKind.CONTACT_LENS),
+    (Role.CLINICIAN, SignedKind.OPERATION),
     (Role.ORTHOPTIST, SignedKind.OCCLUSION),
     (Role.CLINICIAN, SignedKind.OCCLUSION),
 )

@@ -84,10 +84,10 @@ def _add(session: Session, staff: Staff, p: Particulars, today: date, now: datet
 
 def _statuses(eye: Laterality, status: OpticalStatus, surgery_on: date | None, born_on: date, today: date) -> list[EyeStatus]:
     name = f"{eye}_surgery_on"
-    if not status.operated:
-        if surgery_on:
-            raise ClinicalInputError(name, msg("A phakic eye has its own lens: either the status or the date of surgery is wrong."))
-        return [EyeStatus(eye, OpticalStatus.PHAKIC, born_on)]
+    if status is OpticalStatus.PHAKIC and surgery_on:
+        raise ClinicalInputError(name, msg("A phakic eye has its own lens: either the status or the date of surgery is wrong."))
+    if not status.operated and not surgery_on:
+        return [EyeStatus(eye, status, born_on)]
     if surgery_on is None:
         raise ClinicalInputError(name, msg("An operated eye needs the date of its surgery."))
     if not born_on < surgery_on <= today:

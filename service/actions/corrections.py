@@ -103,7 +103,9 @@ def _work_out_eye(child: Child, visit: Visit, order: Order, eye: Laterality) -> 
 
 
 def _check_eye_is_as_it_was(child: Child, visit: Visit, eye: Laterality) -> None:
-    """A power belongs to the eye as it was measured, not to one operated on since."""
+    """A power belongs to the eye as it was measured, not to one that is gone or was operated on since."""
+    if child.status(eye, date.max) is OpticalStatus.ABSENT:
+        raise ClinicalInputError(f"{eye}_source", msg("There is no %(eye)s eye to correct.", eye=eye))
     newest = child.changed_on(eye, date.max)
     if newest is not None and newest > visit.on:
         changed = msg("The %(eye)s eye was operated on %(on)s, after this visit of %(visit)s: refract it again.", eye=eye, on=newest, visit=visit.on)

@@ -1,6 +1,6 @@
-"""Proposal, plan and signature of a regimen; pause and stop."""
+"""Proposal, plan and signature of a regimen."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from hashlib import sha256
@@ -19,7 +19,7 @@ from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
 from shared.occlusion import dated_doses, propose
 from shared.rounding import round_half_up
-from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
+from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase
 
 NOTICE_LASTS = timedelta(days=7)
 
@@ -131,6 +131,10 @@ def covering_needs_reason(child: Child, eye: Laterality, on: date) -> bool:
 def _check_covered_eye(child: Child, draft: Draft) -> None:
     if draft.covered_eye is None:
         raise ClinicalInputError("covered_eye", msg("Which eye is covered?"))
+    if child.status(draft.covered_eye, draft.start_on) is OpticalStatus.ABSENT:
+        raise ClinicalInputError("covered_eye", msg("There is no %(eye)s eye to cover.", eye=draft.covered_eye))
+    if child.status(draft.covered_eye.other, draft.start_on) is OpticalStatus.ABSENT:
+        raise ClinicalInputError("covered_eye", msg("The %(eye)s eye is the only one this child has: it is not covered.", eye=draft.covered_eye))
     if covering_needs_reason(child, draft.covered_eye, draft.start_on):
         if not draft.covered_reason:
             raise ClinicalInputError("covered_reason", msg("This covers the amblyopic or operated eye: please say why."))
@@ -150,27 +154,11 @@ def sign(session: Session, staff: Staff, child: Child, facts_of: Callable[[], Fa
         raise ClinicalInputError("start_on", msg("The plan has changed since it was shown; please look at the dates below and sign again."))
     if not draft.cautions_read:
         raise ClinicalInputError("cautions_read", msg("Please confirm that you have read the cautions."))
-    return _store(session, staff, child, worked.regimen, _content(worked), now)
+    return store(session, staff, child, worked.regimen, _content(worked), now)
 
 
-def decide(session: Session, staff: Staff, child: Child, phase: Phase, review_on: date | None, reason: str, now: datetime) -> str:
-    """A pause or a stop, from today; reaches pages and feeds by the new revision and families by the outbox."""
-    require_signature(session, staff, SignedKind.OCCLUSION)
-    children.facts_changed(session, child.id)
-    today = local_today(now, child.time_zone)
-    regimen = Regimen(
-        number=signed.next_number(session, child),
-        phase=phase,
-        start_on=today,
-        review_on=review_on,
-        covered_eye=None,
-        doses=(),
-        missing_correction=MissingCorrectionRule.HOLD_AND_RING,
-    )
-    return _store(session, staff, child, regimen, {"decision": phase, "reason": reason}, now)
-
-
-def _store(session: Session, staff: Staff, child: Child, regimen: Regimen, content: dict[str, Any], now: datetime) -> str:
+def store(session: Session, staff: Staff, child: Child, regimen: Regimen, content: Mapping[str, Any], now: datetime) -> str:
+    """A signed revision with its audit row and the families' messages; its public id. Whoever calls has checked the right to sign."""
     public_id = signed.add_regimen(session, child, staff, regimen, content, now)
     trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="sign-regimen", subject=public_id, detail={"phase": regimen.phase})
     kind = {Phase.PAUSE: "plan-paused", Phase.STOP: "plan-stopped"}.get(regimen.phase, "plan-changed")

@@ -9,6 +9,7 @@ from service.access import SignedIn, StaffForm, Visitor, child_of
 from service.actions import regimens as actions
 from service.db import reading, writing
 from service.errors import NotAllowedError
+from service.facts import SignedKind
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once
@@ -72,7 +73,7 @@ def look_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child_id:
         known = case.load(session, child_of(session, visitor.staff, child_id), now)
     if form.raw("step") != "sign":
         return _answer(request, visitor, form, known)
-    if not known.may_sign_occlusion(visitor.staff):
+    if not known.may_sign(visitor.staff, SignedKind.OCCLUSION):
         raise NotAllowedError
     try:
         draft = _draft(form)
@@ -131,7 +132,7 @@ def _answer(request: Request, visitor: Visitor, form: Form, c: case.Case) -> Res
         with probe.catching(_FIELDS):
             worked = actions.work_out(c.child, facts, draft, c.next_number, c.today)
     form.take_errors(probe)
-    view = occlusion_page.view(c, facts, draft, worked, c.may_sign_occlusion(visitor.staff), visitor.words)
+    view = occlusion_page.view(c, facts, draft, worked, c.may_sign(visitor.staff, SignedKind.OCCLUSION), visitor.words)
     first_look = request.method == "GET"
     if first_look:
         form.errors.clear()

@@ -11,7 +11,8 @@ from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.regimen import Regimen, in_force, prescribed_minutes
 from service.clock import local_today
 from service.facts import AcuityTest, Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription, Visit
-from service.store import links, people, signed, visits, wear
+from service.facts_of_care import SignedOperation
+from service.store import links, operations, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.dose import OcclusionFacts
 from shared.vocabulary import AcuityMethod, CorrectionKind, Laterality, OpticalStatus, Phase
@@ -26,10 +27,11 @@ class Case:
     regimens: Sequence[SignedRegimen]
     entries: Sequence[WearEntry]
     subscriptions: Sequence[Subscription]
+    operations: Sequence[SignedOperation] = ()
     sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
 
-    def may_sign_occlusion(self, staff: Staff) -> bool:
-        return (staff.role, SignedKind.OCCLUSION) in self.sign_rights
+    def may_sign(self, staff: Staff, kind: SignedKind) -> bool:
+        return (staff.role, kind) in self.sign_rights
 
     @cached_property
     def revisions(self) -> tuple[Regimen, ...]:
@@ -44,6 +46,11 @@ class Case:
         """The revision in force today."""
         regimen = in_force(self.revisions, self.today)
         return next((s for s in self.regimens if s.regimen is regimen), None)
+
+    @property
+    def to_come(self) -> tuple[SignedRegimen, ...]:
+        """Signed revisions that have not begun and that no newer one takes the place of."""
+        return tuple(s for s in self.regimens if s.regimen.start_on > self.today and in_force(self.revisions, s.regimen.start_on) is s.regimen)
 
     @property
     def newest(self) -> SignedRegimen | None:
@@ -130,6 +137,7 @@ def load(session: Session, child: Child, now: datetime) -> Case:
         regimens=signed.regimens(session, child),
         entries=wear.entries(session, child.id, child.born_on, today + timedelta(days=1)),
         subscriptions=links.subscriptions(session, child.id),
+        operations=operations.operations(session, child),
         sign_rights=people.sign_rights(session, child.clinic_id),
     )
 

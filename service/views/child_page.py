@@ -9,7 +9,7 @@ from service.facts import AcuityTest, Child, SignedCorrection, SignedRegimen, Vi
 from service.i18n import Words
 from service.views import case, in_force
 from service.views.review_facts import review_facts
-from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, signed_eyes
+from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, regimen_summary, signed_eyes
 from shared.review import findings
 from shared.vocabulary import Laterality, TestedEye
 
@@ -43,6 +43,7 @@ class ChildPage:
     eyes: tuple[EyeLine, ...]
     current: SignedRegimen | None
     minutes_today: int
+    to_come: tuple[tuple[SignedRegimen, str], ...]
     corrections: tuple[CorrectionShown, ...]
     visits: tuple[VisitLine, ...]
     findings: tuple[FindingShown, ...]
@@ -56,6 +57,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         eyes=tuple(_eye(c, eye, words) for eye in Laterality),
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
+        to_come=tuple((s, regimen_summary(s.regimen, words)) for s in c.to_come),
         corrections=corrections_shown(c, words),
         visits=tuple(line for v in reversed(c.visits) for line in _visits(v, words)),
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),

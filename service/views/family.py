@@ -10,7 +10,7 @@ from schedules.adherence import WearEntry, counted, day_wear
 from schedules.regimen import Regimen, in_force
 from service.actions.wear import How, NotWornReason, Said, open_days
 from service.clock import local_today
-from service.facts import Clinic, Subscription
+from service.facts import Clinic, SignedRegimen, Subscription
 from service.i18n import Words
 from service.store import children, people, signed, wear
 from service.views import charts
@@ -49,6 +49,7 @@ class FamilyPage:
     on: date
     phase: Phase | None  # None: nothing is planned that day
     minutes: int
+    break_until: date | None  # the patch begins again on it; None outside a treatment break
     time: str  # the minutes in words
     covered_eye: Laterality | None
     correction: str  # the glasses, the lens: what must be on for the hours to count
@@ -79,7 +80,8 @@ def view(
     today = local_today(now, child.time_zone)
     days = open_days(today)
     on = only or (chosen if chosen in days else today)
-    revisions = signed.revisions(signed.regimens(session, child))
+    found = signed.regimens(session, child)
+    revisions = signed.revisions(found)
     entries = wear.entries(session, child.id, days[-1], max(today, on) + timedelta(days=1))
     regimen = in_force(revisions, on)
     lens = any(child.status(eye, on) is OpticalStatus.APHAKIC for eye in Laterality)
@@ -92,6 +94,7 @@ def view(
         on=on,
         phase=regimen.phase if regimen else None,
         minutes=minutes,
+        break_until=_break_until(next((s for s in found if s.regimen is regimen), None), on),
         time=spoken(minutes, words),
         covered_eye=regimen.covered_eye if regimen else None,
         correction=words.gettext("the lens or the glasses") if lens else words.gettext("the glasses"),
@@ -105,6 +108,13 @@ def view(
         next_review_on=regimen.review_on if regimen else None,
         clinic=people.clinic(session, subscription.clinic_id),
     )
+
+
+def _break_until(document: SignedRegimen | None, on: date) -> date | None:
+    if document is None or "break" not in document.content:
+        return None
+    first_on, until_on = map(date.fromisoformat, document.content["break"])
+    return until_on if first_on <= on < until_on else None
 
 
 def _missing(regimen: Regimen | None, words: Words) -> str:

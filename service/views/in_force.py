@@ -1,16 +1,23 @@
-"""Which signed corrections hold for an eye, and what follows from them."""
+"""Which signed corrections still hold for an eye, and what follows: the newest of their kind, and none from before an operation on it."""
 
 from datetime import date
 
-from service.facts import SignedCorrection
+from service.facts import Child, SignedCorrection
 from service.views.case import Case
-from shared.review_facts import NearInForce
-from shared.vocabulary import CorrectionKind, Laterality, Phase
+from shared.review_facts import ChangedEye, NearInForce
+from shared.vocabulary import CorrectionKind, Laterality, Operation, Phase
+
+
+def barred(child: Child, document: SignedCorrection, eye: Laterality, today: date) -> bool:
+    """Measured before the eye's optics were last changed."""
+    changed = child.changed_on(eye, today)
+    return changed is not None and document.visit_on < changed
 
 
 def correction_in_force(c: Case, kind: CorrectionKind, eye: Laterality) -> SignedCorrection | None:
-    """The newest of its kind for an eye."""
-    return next((d for d in reversed(c.corrections) if d.kind is kind and eye in d.eyes), None)
+    """The newest of its kind for an eye, unless that one is barred."""
+    newest = next((d for d in reversed(c.corrections) if d.kind is kind and eye in d.eyes), None)
+    return newest if newest and not barred(c.child, newest, eye, c.today) else None
 
 
 def documents_in_force(c: Case) -> list[tuple[SignedCorrection, tuple[Laterality, ...]]]:
@@ -44,3 +51,21 @@ def over_refractions(c: Case) -> tuple[float, float] | None:
 def stopped_on(c: Case) -> date | None:
     """The first day of a stop after which nothing was signed."""
     return c.newest.regimen.start_on if c.newest and c.newest.regimen.phase is Phase.STOP else None
+
+
+def changed_eyes(c: Case) -> tuple[ChangedEye, ...]:
+    """Operations after which something has still to be signed."""
+    found = []
+    for operation in c.operations:
+        eye, after = operation.eye, operation.operation.to_status
+        optical = eye is not None and after is not None and after.operated and c.child.changed_on(eye, c.today) == operation.on
+        unsigned = optical and eye is not None and not any(correction_in_force(c, kind, eye) for kind in CorrectionKind)
+        paused = c.newest is not None and c.newest.content.get("operation") == operation.public_id
+        if unsigned or paused:
+            found.append(ChangedEye(eye, operation.on, unsigned, paused))
+    return tuple(found)
+
+
+def baseline_from(c: Case) -> date | None:
+    """The day on which acuities began to be compared anew: that of the last squint surgery."""
+    return max((o.on for o in c.operations if o.operation is Operation.SQUINT_SURGERY), default=None)

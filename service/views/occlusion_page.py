@@ -62,6 +62,7 @@ class OcclusionPage:
     proposal: ProposalShown
     draft: DraftShown | None
     needs_covered_reason: bool
+    supersedes: tuple[tuple[int, date], ...]  # signed revisions still to come, by number and first day: this one would take their place
     may_sign: bool
 
 
@@ -74,6 +75,7 @@ def view(c: Case, facts: Facts, draft: Draft, worked: Worked | None, may_sign: b
         proposal=_proposal(facts, words),
         draft=_draft(c, worked, words) if worked else None,
         needs_covered_reason=draft.covered_eye is not None and covering_needs_reason(c.child, draft.covered_eye, draft.start_on),
+        supersedes=tuple((s.regimen.number, s.regimen.start_on) for s in c.to_come),
         may_sign=may_sign,
     )
 

@@ -38,6 +38,8 @@ def review_facts(c: Case) -> ReviewFacts:
         fellow_any=_all_readings(c, amblyopic.other if amblyopic else None),
         dose_published=_dose_published(c),
         covers_amblyopic_unsaid=_covers_amblyopic_unsaid(c),
+        baseline_from=in_force.baseline_from(c),
+        changed_eyes=in_force.changed_eyes(c),
         stopped_on=in_force.stopped_on(c),
         over_refractions=in_force.over_refractions(c),
         near=in_force.near_in_force(c),

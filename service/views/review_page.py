@@ -4,14 +4,16 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from schedules.adherence import Adherence
+from service.actions.amendments import extension
 from service.facts import Child, SignedRegimen
 from service.i18n import Words
 from service.views import charts, course
 from service.views.case import Case
 from service.views.child_page import CorrectionShown, corrections_shown
 from service.views.review_facts import review_facts
-from service.views.shown import FindingShown, finding_shown
+from service.views.shown import FindingShown, finding_shown, regimen_summary
 from service.views.visit_page import read_as
+from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
 from shared.review import findings, settle
 from shared.vocabulary import Phase
@@ -39,6 +41,14 @@ class RevisionRow:
 
 
 @dataclass(frozen=True)
+class ExtensionShown:
+    """What a telephone extension would carry on, and until when at most."""
+
+    dose: str
+    last_on: date
+
+
+@dataclass(frozen=True)
 class ReviewPage:
     child: Child
     today: date
@@ -55,6 +65,8 @@ class ReviewPage:
     suggestion: FindingShown | None
     decisions: tuple[tuple[str, str], ...]
     may_sign: bool
+    break_until: date | None  # the review up to which a treatment break may lie; None where no patch is going on
+    extension: ExtensionShown | None
     revisions: tuple[RevisionRow, ...]
 
 
@@ -86,8 +98,19 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         suggestion=finding_shown(suggestion, words) if suggestion else None,
         decisions=tuple((value, words.text(label)) for value, label in DECISIONS),
         may_sign=may_sign,
+        break_until=c.current.regimen.review_on if c.current and c.current.regimen.phase is Phase.OCCLUSION else None,
+        extension=_extension(c, words),
         revisions=tuple(_revision(s, words) for s in reversed(c.regimens)),
     )
+
+
+def _extension(c: Case, words: Words) -> ExtensionShown | None:
+    try:
+        found = extension(c.child, c.regimens, c.today)
+    except ClinicalInputError:
+        return None
+    dose = words.text(msg("%(time)s a day", time=words.hours(found.minutes))) if found.minutes else words.label(found.base.regimen.phase)
+    return ExtensionShown(dose, found.last_on)
 
 
 def _share(a: Adherence, words: Words) -> str:
@@ -116,9 +139,5 @@ def _acuities(c: Case, words: Words) -> tuple[AcuityRow, ...]:
 
 def _revision(s: SignedRegimen, words: Words) -> RevisionRow:
     r = s.regimen
-    summary = words.label(r.phase)
-    if r.phase is Phase.OCCLUSION and r.covered_eye:
-        doses = ", ".join(words.hours(d.minutes) for d in r.doses)
-        summary = words.text(msg("%(doses)s a day, %(eye)s eye covered", doses=doses, eye=words.label(r.covered_eye)))
     reason = s.content.get("reason") or s.content.get("own_reason") or s.content.get("covered_reason") or ""
-    return RevisionRow(r.number, summary, r.start_on, r.review_on, s.signed_by, s.signed_at, reason)
+    return RevisionRow(r.number, regimen_summary(r, words), r.start_on, r.review_on, s.signed_by, s.signed_at, reason)

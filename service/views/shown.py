@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from schedules.regimen import Regimen
 from service.documents import message_from_json, power_from_json
 from service.i18n import Words
 from shared.dates import completed_months
 from shared.findings import Finding, Quantity, Unit, msg
 from shared.refraction import SpheroCylinder
 from shared.sources import source
-from shared.vocabulary import Laterality
+from shared.vocabulary import Laterality, Phase
 
 
 @dataclass(frozen=True)
@@ -102,3 +103,11 @@ def _segment(content: Mapping[str, Any], words: Words) -> str:
         return ""
     height = Quantity(content["segment_height_mm"], Unit.MILLIMETRE)
     return words.text(msg("addition %(near)s, segment height %(height)s", near=Quantity(content["addition"], Unit.DIOPTRE), height=height))
+
+
+def regimen_summary(r: Regimen, words: Words) -> str:
+    """A revision in a few words: its phase, or its hours in their order and the eye they cover."""
+    if r.phase is not Phase.OCCLUSION or not r.covered_eye:
+        return words.label(r.phase)
+    doses = ", ".join(words.hours(d.minutes) for d in r.doses)
+    return words.text(msg("%(doses)s a day, %(eye)s eye covered", doses=doses, eye=words.label(r.covered_eye)))

@@ -10,9 +10,7 @@ from service.facts import Child, Role, SignedKind
 from service.store import people
 from tests.people import TestClinic
 from tests.service.pages import forms_of, send, submit
-from tests.service.typed import TRIAL_LENS
-
-REFRACTED = {f"{eye}_refraction_{name}": value for eye in ("left", "right") for name, value in (("sphere", "+3.00"), ("vertex_distance_mm", "12"))}
+from tests.service.typed import REFRACTED, TRIAL_LENS
 
 
 def visit_of(browser: TestClient, child: Child, **typed: str) -> str:

@@ -64,7 +64,7 @@ def test_whoever_might_sign_corrections_signs_both_kinds_and_nothing_else(databa
             )
         )
         c.execute(sa.text("INSERT INTO sign_right (clinic_id, role, kind) VALUES (1, 'optometrist', 'correction'), (1, 'orthoptist', 'occlusion')"))
-    migrate_to(engine, "head")
+    migrate_to(engine, "0004")
     with engine.connect() as c:
         rights = {tuple(row) for row in c.execute(sa.text("SELECT role, kind FROM sign_right"))}
     assert rights == {("optometrist", "spectacles"), ("optometrist", "contact-lens"), ("orthoptist", "occlusion")}

@@ -11,3 +11,4 @@ TRIAL_LENS = {
     "left_over_vertex_distance_mm": "12",
 }
 BOTH_EYES = {"first_method": "crowded-hotv", "first_left_acuity": "6/19", "first_right_acuity": "6/6"}
+REFRACTED = {f"{eye}_refraction_{name}": value for eye in ("left", "right") for name, value in (("sphere", "+3.00"), ("vertex_distance_mm", "12"))}

@@ -16,6 +16,7 @@ from service.store.records.clinical import (
     VisitVersion,
 )
 from service.store.records.family import PublishedItemRow, SubscriptionRow, WearRow
+from service.store.records.follow_up import OperationRow
 from service.store.records.people import ApiToken, Clinic, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
 
@@ -31,6 +32,7 @@ __all__ = [
     "EyeFindingRow",
     "EyeStatusRow",
     "Installation",
+    "OperationRow",
     "OutboxRow",
     "PublishedItemRow",
     "RegimenRow",

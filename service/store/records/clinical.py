@@ -46,7 +46,7 @@ class EyeStatusRow(ClinicRow, table=True):
     __table_args__ = (
         UniqueConstraint("child_id", "eye", "since_on"),
         one_of("eye", "right", "left"),
-        one_of("status", "phakic", "aphakic", "pseudophakic"),
+        one_of("status", "phakic", "aphakic", "pseudophakic", "absent"),
     )
     child_id: int = Field(foreign_key="child.id", index=True)
     eye: str
