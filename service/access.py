@@ -22,8 +22,7 @@ SESSION_COOKIE = "occlusion_dose"
 SESSION_LASTS = timedelta(hours=12)
 
 # What a role may do besides signing (which the clinic sets, as rows).
-_RECORDERS = frozenset({Role.ORTHOPTIST, Role.OPTOMETRIST, Role.CLINICIAN})
-_REGISTRARS = _RECORDERS | {Role.ADMINISTRATOR, Role.RECEPTION}
+_REGISTRARS = frozenset(Role)
 
 
 @dataclass(frozen=True)
@@ -41,7 +40,11 @@ class Visitor:
 
     @property
     def may_record(self) -> bool:
-        return self.staff.role in _RECORDERS
+        return self.staff.examines
+
+    @property
+    def administers(self) -> bool:
+        return self.staff.role is Role.ADMINISTRATOR
 
     @property
     def may_register(self) -> bool:
@@ -55,13 +58,19 @@ def _as_typed(value: object) -> str:
 
 def require_recorder(staff: Staff) -> None:
     """Raises `NotAllowedError` for a role that does not examine children."""
-    if staff.role not in _RECORDERS:
+    if not staff.examines:
         raise NotAllowedError
 
 
 def require_registrar(staff: Staff) -> None:
     """Raises `NotAllowedError` for a role that does not register children or give links."""
     if staff.role not in _REGISTRARS:
+        raise NotAllowedError
+
+
+def require_administrator(staff: Staff) -> None:
+    """Raises `NotAllowedError` for everybody else."""
+    if staff.role is not Role.ADMINISTRATOR:
         raise NotAllowedError
 
 

@@ -16,7 +16,7 @@ from service.api import biometry, calc
 from service.clock import Clock
 from service.feed_budget import FeedBudget
 from service.guard import Guard
-from service.pages import children, corrections, family, feed, links, operations, regimens, review, sign_in, tokens, visits
+from service.pages import bookings, children, clinic, corrections, family, feed, links, operations, regimens, review, sign_in, tokens, visits
 from service.rendering import STATIC, Renderer
 from service.settings import Settings
 from service.wiring import Wiring
@@ -48,7 +48,7 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     )
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
-    for part in (sign_in, children, visits, corrections, regimens, review, operations, links, tokens, family):
+    for part in (sign_in, children, visits, corrections, regimens, review, operations, bookings, clinic, links, tokens, family):
         app.include_router(part.router, include_in_schema=False)
     for api in (calc, biometry):
         app.include_router(api.router)

@@ -57,6 +57,7 @@ class Clinic:
     out_of_hours: str
     time_zone: str
     locale: str
+    not_brought_pathway: str
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,10 @@ class Staff:
     clinic_id: int
     name: str
     role: Role
+
+    @property
+    def examines(self) -> bool:
+        return self.role in (Role.ORTHOPTIST, Role.OPTOMETRIST, Role.CLINICIAN)
 
 
 @dataclass(frozen=True)
@@ -252,6 +257,7 @@ class SignedRegimen:
     public_id: str
     regimen: Regimen
     content: Mapping[str, Any]
+    signer_id: int
     signed_by: str
     signed_at: datetime
 

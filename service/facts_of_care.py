@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from shared.vocabulary import Laterality, Operation
+from shared.findings import Message
+from shared.vocabulary import BookingKind, BookingState, Laterality, Operation
 
 
 @dataclass(frozen=True)
@@ -15,3 +16,37 @@ class SignedOperation:
     note: str
     signed_by: str
     signed_at: datetime
+
+
+@dataclass(frozen=True)
+class BookingChange:
+    on: date
+    state: BookingState
+    reason: str
+    changed_by: str
+    changed_at: datetime
+
+
+@dataclass(frozen=True)
+class Booking:
+    """A booked visit as it stands, and who changed it how, oldest first."""
+
+    public_id: str
+    kind: BookingKind
+    on: date
+    state: BookingState
+    version: int
+    changes: tuple[BookingChange, ...]
+
+
+@dataclass(frozen=True)
+class Notice:
+    """A warning to one signer or to the whole clinic that nobody has marked as seen."""
+
+    public_id: str
+    child_public_id: str
+    child_name: str
+    urgent: bool
+    message: Message
+    to_signer: bool
+    made_at: datetime

@@ -84,6 +84,15 @@ class Form:
             self.refuse(name, msg("One line of plain text, please."))
         return value
 
+    def long_text(self, name: str, *, longest: int) -> str:
+        """Several lines, each plain text; browsers send CR LF."""
+        value = self.raw(name).replace("\r\n", "\n")
+        if len(value) > longest:
+            self.refuse(name, msg("At most %(longest)s characters; this has %(length)s.", longest=longest, length=len(value)))
+        if any(ord(c) < 32 and c != "\n" for c in value):
+            self.refuse(name, msg("Plain text, please."))
+        return value
+
     def day(self, name: str) -> date:
         value = self.optional_day(name)
         if value is None and name not in self.errors:

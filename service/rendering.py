@@ -60,6 +60,7 @@ _CHOICES: dict[str, type[Enum]] = {
     "correction_kind": v.CorrectionKind,
     "spectacle_design": v.SpectacleDesign,
     "operation": v.Operation,
+    "booking_kind": v.BookingKind,
     "reliability": v.Reliability,
     "missing_correction": v.MissingCorrectionRule,
 }

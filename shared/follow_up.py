@@ -8,7 +8,7 @@ from shared.exchange import looks_like_exchanged_lenses
 from shared.findings import Finding, Quantity, Unit, Weight, msg
 from shared.review_facts import ReviewFacts
 from shared.sources import number
-from shared.vocabulary import Status
+from shared.vocabulary import Phase, Status
 
 OBSERVATION_MONTHS = (3, 6, 12)  # when a child is seen after stopping (common practice)
 
@@ -43,6 +43,20 @@ def changed_eye(f: ReviewFacts) -> Iterator[Finding]:
         if c.wants_regimen:
             text = msg("Operated on %(on)s: patching stays suspended until a regimen is signed again.", on=c.since_on)
             yield Finding("operated-no-regimen", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+
+
+def review_slipped(f: ReviewFacts) -> Iterator[Finding]:
+    """The next review is booked beyond the end of the plan (common practice)."""
+    if f.review_on is None or f.booked_on is None or f.phase is Phase.STOP or f.booked_on <= f.review_on:
+        return
+    text = msg(
+        "The review is booked for %(booked)s, %(days)s days after the plan ends on %(ends)s: no patch is shown in between. "
+        "Move it forward, or extend by telephone.",
+        booked=f.booked_on,
+        days=(f.booked_on - f.review_on).days,
+        ends=f.review_on,
+    )
+    yield Finding("review-slipped", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
 
 
 def observation_dates(stopped_on: date) -> tuple[date, ...]:

@@ -13,6 +13,7 @@ def findings(f: ReviewFacts) -> tuple[Finding, ...]:
         *prompts.covered_eye(f),
         *prompts.fellow_eye_loss(f),
         *follow_up.changed_eye(f),
+        *follow_up.review_slipped(f),
         *prompts.review_due(f),
         *follow_up.lenses_exchanged(f),
         *follow_up.near_added_twice(f),

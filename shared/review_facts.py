@@ -58,6 +58,7 @@ class ReviewFacts:
     dose_published: bool = True
     covers_amblyopic_unsaid: bool = False
     baseline_from: date | None = None  # squint surgery began the comparison anew
+    booked_on: date | None = None  # the next review that is booked
     changed_eyes: tuple[ChangedEye, ...] = ()
     stopped_on: date | None = None  # the plan was stopped, and nothing was signed since
     over_refractions: tuple[float, float] | None = None  # right, left: over the lenses worn at the newest visit, spherical equivalents in D

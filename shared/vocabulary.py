@@ -209,6 +209,19 @@ _AFTER = {
 }
 
 
+class BookingKind(StrEnum):
+    REVIEW = "review"
+    ANAESTHETIC = "anaesthetic"
+
+
+class BookingState(StrEnum):
+    """What has become of a booked visit; whether it was kept is seen from the visits."""
+
+    BOOKED = "booked"
+    NOT_BROUGHT = "not-brought"
+    CANCELLED = "cancelled"
+
+
 class NearPlane(StrEnum):
     """Where an overcorrection for near is added, once."""
 

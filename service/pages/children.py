@@ -26,7 +26,7 @@ ZONES = sorted(z for z in available_timezones() if "/" in z and not z.startswith
 def caseload_page(request: Request, visitor: SignedIn, after: str = "") -> Response:
     w = wiring(request)
     with reading(w.engine) as session:
-        view = caseload.view(session, visitor.clinic, visitor.words, after, w.clock.now())
+        view = caseload.view(session, visitor.staff, visitor.clinic, visitor.words, after, w.clock.now())
     return page(request, visitor, "clinic/caseload.html", page=view)
 
 

@@ -1,5 +1,6 @@
 """Clinics, staff, their sessions, tokens and rights."""
 
+from collections.abc import Collection
 from datetime import datetime, timedelta
 from uuid import UUID, uuid4
 
@@ -38,7 +39,7 @@ def add_clinic(session: Session, *, name: str, town: str, phone: str, out_of_hou
 
 def clinic(session: Session, clinic_id: int) -> Clinic:
     row = session.get_one(ClinicTable, clinic_id)
-    return Clinic(clinic_id, row.name, row.town, row.phone, row.out_of_hours, row.time_zone, row.locale)
+    return Clinic(clinic_id, row.name, row.town, row.phone, row.out_of_hours, row.time_zone, row.locale, row.not_brought_pathway)
 
 
 def holds_only_demo_data(session: Session) -> bool:
@@ -139,6 +140,26 @@ def may_sign(session: Session, staff: Staff, kind: SignedKind) -> bool:
 def sign_rights(session: Session, clinic_id: int) -> frozenset[tuple[Role, SignedKind]]:
     rows = session.exec(select(SignRight).where(SignRight.clinic_id == clinic_id)).all()
     return frozenset((Role(r.role), SignedKind(r.kind)) for r in rows)
+
+
+def set_sign_rights(session: Session, clinic_id: int, rights: Collection[tuple[Role, SignedKind]]) -> None:
+    """These and no others."""
+    for row in session.exec(select(SignRight).where(SignRight.clinic_id == clinic_id)).all():
+        session.delete(row)
+    session.flush()
+    for role, kind in sorted(rights):
+        grant(session, clinic_id, role, kind)
+    session.flush()
+
+
+def set_pathway(session: Session, clinic_id: int, text: str) -> None:
+    session.get_one(ClinicTable, clinic_id).not_brought_pathway = text
+    session.flush()
+
+
+def lock_clinic(session: Session, clinic_id: int) -> None:
+    """Writers of one clinic's settings take turns."""
+    session.exec(select(ClinicTable).where(ClinicTable.id == clinic_id).with_for_update().execution_options(populate_existing=True)).one()
 
 
 def any_clinic(session: Session) -> bool:

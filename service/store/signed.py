@@ -80,7 +80,7 @@ def regimens(session: Session, child: Child) -> list[SignedRegimen]:
         .where(RegimenRow.child_id == child.id)
         .order_by(col(RegimenRow.number))
     ).all()
-    return [SignedRegimen(row.public_id, _regimen(row), row.content, who.name, row.signed_at) for row, who in rows]
+    return [SignedRegimen(row.public_id, _regimen(row), row.content, row.signed_by, who.name, row.signed_at) for row, who in rows]
 
 
 def revisions(signed: Sequence[SignedRegimen]) -> tuple[Regimen, ...]:

@@ -11,11 +11,11 @@ from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.regimen import Regimen, in_force, prescribed_minutes
 from service.clock import local_today
 from service.facts import AcuityTest, Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription, Visit
-from service.facts_of_care import SignedOperation
-from service.store import links, operations, people, signed, visits, wear
+from service.facts_of_care import Booking, SignedOperation
+from service.store import bookings, links, operations, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.dose import OcclusionFacts
-from shared.vocabulary import AcuityMethod, CorrectionKind, Laterality, OpticalStatus, Phase
+from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
 
 
 @dataclass(frozen=True)
@@ -28,6 +28,7 @@ class Case:
     entries: Sequence[WearEntry]
     subscriptions: Sequence[Subscription]
     operations: Sequence[SignedOperation] = ()
+    bookings: Sequence[Booking] = ()
     sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
 
     def may_sign(self, staff: Staff, kind: SignedKind) -> bool:
@@ -59,6 +60,11 @@ class Case:
     @property
     def age_months(self) -> int:
         return completed_months(self.child.born_on, self.today)
+
+    def booked(self, kind: BookingKind) -> Booking | None:
+        """The next booked visit of a kind, from today on; on its day it may already have been kept."""
+        seen = {v.on for v in self.visits}
+        return next((b for b in self.bookings if b.kind is kind and b.state is BookingState.BOOKED and b.on >= self.today and b.on not in seen), None)
 
     @property
     def weeks_of_glasses(self) -> float | None:
@@ -138,6 +144,7 @@ def load(session: Session, child: Child, now: datetime) -> Case:
         entries=wear.entries(session, child.id, child.born_on, today + timedelta(days=1)),
         subscriptions=links.subscriptions(session, child.id),
         operations=operations.operations(session, child),
+        bookings=bookings.bookings(session, child),
         sign_rights=people.sign_rights(session, child.clinic_id),
     )
 

@@ -6,9 +6,10 @@ from datetime import datetime, timedelta
 from sqlmodel import Session
 
 from schedules.adherence import Adherence
-from service.facts import Child, Clinic, SignedRegimen
+from service.facts import Child, Clinic, SignedRegimen, Staff
+from service.facts_of_care import Notice
 from service.i18n import Words
-from service.store import children
+from service.store import children, notices
 from service.views import case
 from service.views.shown import age_shown
 from shared.vocabulary import Phase
@@ -30,16 +31,24 @@ class Line:
 
 
 @dataclass(frozen=True)
+class NoticeShown:
+    notice: Notice
+    text: str
+
+
+@dataclass(frozen=True)
 class Caseload:
     clinic: Clinic
+    notices: tuple[NoticeShown, ...]
     lines: tuple[Line, ...]
     after: str | None  # the reference the next page starts behind
 
 
-def view(session: Session, clinic: Clinic, words: Words, after: str, now: datetime) -> Caseload:
+def view(session: Session, staff: Staff, clinic: Clinic, words: Words, after: str, now: datetime) -> Caseload:
+    waiting = tuple(NoticeShown(n, words.text(n.message)) for n in notices.notices(session, staff)) if staff.examines else ()
     found = children.children(session, clinic.id, after, PAGE + 1)
     lines = tuple(_line(case.load(session, child, now), words) for child in found[:PAGE])
-    return Caseload(clinic, lines, found[PAGE - 1].reference if len(found) > PAGE else None)
+    return Caseload(clinic, waiting, lines, found[PAGE - 1].reference if len(found) > PAGE else None)
 
 
 def _line(c: case.Case, words: Words) -> Line:

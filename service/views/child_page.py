@@ -6,12 +6,13 @@ from datetime import date, datetime
 from sqlmodel import Session
 
 from service.facts import AcuityTest, Child, SignedCorrection, SignedRegimen, Visit
+from service.facts_of_care import Booking
 from service.i18n import Words
 from service.views import case, in_force
 from service.views.review_facts import review_facts
 from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, regimen_summary, signed_eyes
 from shared.review import findings
-from shared.vocabulary import Laterality, TestedEye
+from shared.vocabulary import BookingKind, Laterality, TestedEye
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ class ChildPage:
     current: SignedRegimen | None
     minutes_today: int
     to_come: tuple[tuple[SignedRegimen, str], ...]
+    next_review: Booking | None
     corrections: tuple[CorrectionShown, ...]
     visits: tuple[VisitLine, ...]
     findings: tuple[FindingShown, ...]
@@ -58,6 +60,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
         to_come=tuple((s, regimen_summary(s.regimen, words)) for s in c.to_come),
+        next_review=c.booked(BookingKind.REVIEW),
         corrections=corrections_shown(c, words),
         visits=tuple(line for v in reversed(c.visits) for line in _visits(v, words)),
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),

@@ -9,7 +9,7 @@ from shared.dose import Proposal
 from shared.errors import ClinicalInputError
 from shared.occlusion import propose
 from shared.review_facts import Reading, ReviewFacts
-from shared.vocabulary import AcuityMethod, Laterality
+from shared.vocabulary import AcuityMethod, BookingKind, Laterality
 
 
 def review_facts(c: Case) -> ReviewFacts:
@@ -39,6 +39,7 @@ def review_facts(c: Case) -> ReviewFacts:
         dose_published=_dose_published(c),
         covers_amblyopic_unsaid=_covers_amblyopic_unsaid(c),
         baseline_from=in_force.baseline_from(c),
+        booked_on=booked.on if (booked := c.booked(BookingKind.REVIEW)) else None,
         changed_eyes=in_force.changed_eyes(c),
         stopped_on=in_force.stopped_on(c),
         over_refractions=in_force.over_refractions(c),

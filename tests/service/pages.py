@@ -30,6 +30,9 @@ class _Forms(HTMLParser):
                 tickable = a.get("type") in ("radio", "checkbox")
                 if not tickable or "checked" in a:
                     values[a["name"]] = a.get("value", "on" if tickable else "")
+            elif tag == "textarea":
+                self._textarea = a["name"]
+                values[self._textarea] = ""
             elif tag == "select":
                 self._select = a["name"]
             elif tag == "option" and self._select and ("selected" in a or self._select not in values):
@@ -38,6 +41,12 @@ class _Forms(HTMLParser):
     def handle_endtag(self, tag: str) -> None:
         if tag == "select":
             self._select = ""
+        elif tag == "textarea":
+            self._textarea = ""
+
+    def handle_data(self, data: str) -> None:
+        if self._textarea:
+            self.forms[-1].values[self._textarea] += data
 
 
 def forms_of(html: str) -> list[PageForm]:

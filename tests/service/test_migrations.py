@@ -69,3 +69,21 @@ def test_whoever_might_sign_corrections_signs_both_kinds_and_nothing_else(databa
         rights = {tuple(row) for row in c.execute(sa.text("SELECT role, kind FROM sign_right"))}
     assert rights == {("optometrist", "spectacles"), ("optometrist", "contact-lens"), ("orthoptist", "occlusion")}
     engine.dispose()
+
+
+def test_clinicians_sign_operations_and_a_clinic_begins_without_a_pathway_of_its_own(database_url: str) -> None:
+    engine = open_engine(database_url)
+    migrate_to(engine, "0004")
+    with engine.begin() as c:
+        c.execute(
+            sa.text(
+                "INSERT INTO clinic (id, public_id, name, town, phone, out_of_hours, time_zone, locale, demo)"
+                " VALUES (1, 'c', 'n', 't', 'p', 'o', 'UTC', 'en', false)"
+            )
+        )
+        c.execute(sa.text("INSERT INTO sign_right (clinic_id, role, kind) VALUES (1, 'orthoptist', 'occlusion')"))
+    migrate_to(engine, "head")
+    with engine.connect() as c:
+        assert {tuple(r) for r in c.execute(sa.text("SELECT role, kind FROM sign_right"))} == {("orthoptist", "occlusion"), ("clinician", "operation")}
+        assert c.execute(sa.text("SELECT not_brought_pathway FROM clinic")).scalar() == ""
+    engine.dispose()

@@ -16,7 +16,7 @@ from service.store.records.clinical import (
     VisitVersion,
 )
 from service.store.records.family import PublishedItemRow, SubscriptionRow, WearRow
-from service.store.records.follow_up import OperationRow
+from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
 from service.store.records.people import ApiToken, Clinic, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
 
@@ -25,6 +25,8 @@ __all__ = [
     "AcuityTestRow",
     "ApiToken",
     "AuditRow",
+    "BookingChangeRow",
+    "BookingRow",
     "ChildRow",
     "ChildZone",
     "Clinic",
@@ -32,6 +34,7 @@ __all__ = [
     "EyeFindingRow",
     "EyeStatusRow",
     "Installation",
+    "NoticeRow",
     "OperationRow",
     "OutboxRow",
     "PublishedItemRow",

@@ -29,6 +29,7 @@ class Clinic(Row, table=True):
     time_zone: str
     locale: str
     demo: bool = False
+    not_brought_pathway: str = ""  # the clinic's own text, for its staff
 
 
 class StaffRow(ClinicRow, table=True):
