@@ -3,6 +3,7 @@
 from enum import Enum
 
 from service.facts import Role, SignedKind
+from shared.anaesthetic import Measurement, Standing
 from shared.findings import Message, Weight, msg
 from shared.vocabulary import (
     AcuityMethod,
@@ -60,6 +61,15 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (Operation.SQUINT_SURGERY, msg("squint surgery")),
     (SpectacleDesign.SINGLE_VISION, msg("single vision")),
     (SpectacleDesign.BIFOCAL, msg("bifocal")),
+    (Measurement.AXIAL_LENGTH, msg("axial length")),
+    (Measurement.KERATOMETRY, msg("keratometry")),
+    (Measurement.PRESSURE, msg("pressure")),
+    (Measurement.CORNEAL_DIAMETER, msg("corneal diameter")),
+    (Measurement.STITCHES, msg("stitches")),
+    (Measurement.LENS_FIT, msg("lens fit")),
+    (Standing.MISSING, msg("missing")),
+    (Standing.STALE, msg("stale")),
+    (Standing.RECENT, msg("recent")),
     (BookingKind.REVIEW, msg("review")),
     (BookingKind.ANAESTHETIC, msg("examination under anaesthesia")),
     (BookingState.BOOKED, msg("booked")),

@@ -1,4 +1,4 @@
-"""Booked visits: book, move, cancel, was not brought."""
+"""Booked visits: book, move, cancel, was not brought; and what to measure under the next anaesthetic."""
 
 from collections.abc import Callable
 
@@ -14,7 +14,7 @@ from service.facts import Child
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once
-from service.views import bookings_page, case
+from service.views import anaesthetic_page, bookings_page, case
 from service.wiring import wiring
 from shared.findings import msg
 from shared.vocabulary import BookingKind, BookingState
@@ -63,6 +63,12 @@ def book(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) ->
 def _answer(request: Request, visitor: Visitor, form: Form, child_id: str, status: int = 200) -> Response:
     view = bookings_page.view(_known(request, visitor, child_id), visitor.clinic.not_brought_pathway, visitor.words)
     return page(request, visitor, "clinic/bookings.html", status, form=form, page=view)
+
+
+@router.get("/children/{child_id}/anaesthetic")
+def anaesthetic(request: Request, visitor: SignedIn, child_id: str) -> Response:
+    view = anaesthetic_page.view(_known(request, visitor, child_id), visitor.words)
+    return page(request, visitor, "clinic/anaesthetic.html", page=view)
 
 
 @router.get("/children/{child_id}/bookings/{booking_id}")

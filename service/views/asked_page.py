@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Any
 
 from service.asked import Asked, Group, asked
 from service.facts import EyeFindings, VisitFindings
@@ -38,9 +39,11 @@ def _options(words: Words, a: Asked) -> tuple[tuple[str, str], ...]:
 def noted(words: Words, findings: EyeFindings | VisitFindings, groups: tuple[Group, ...]) -> dict[str, str]:
     """Label and value of each finding that was noted."""
     found = ((a, getattr(findings, a.name)) for a in asked(groups))
-    return {words.text(a.label): words.label(value) if a.choices else _number(words, a, value) for a, value in found if value is not None}
+    return {words.text(a.label): shown(words, a, value) for a, value in found if value is not None}
 
 
-def _number(words: Words, a: Asked, value: float) -> str:
+def shown(words: Words, a: Asked, value: Any) -> str:
     """Powers and lengths with two places, as the trade writes them; counts as they were typed."""
+    if a.choices:
+        return words.label(value)
     return f"{value:.2f}" + f" {words.gettext(a.unit)}" if a.unit in ("D", "mm") else f"{value:g} {words.gettext(a.unit)}".strip()
