@@ -36,6 +36,7 @@ def move(session: Session, staff: Staff, child: Child, public_id: str, version: 
     _check_day(child, on, now)
     booking = _still_booked(session, child, public_id)
     bookings.change_booking(session, child, public_id, staff, version=version, on=on, state=BookingState.BOOKED, reason=reason, now=now)
+    notices.withdraw(session, child, public_id, now)
     _audit(session, staff, "move-visit", public_id, on, now)
     _warn_of_slip(session, staff, child, booking.kind, f"{public_id}|{version + 1}", now)
 
@@ -48,6 +49,7 @@ def close(session: Session, staff: Staff, child: Child, public_id: str, version:
     if state is BookingState.NOT_BROUGHT and booking.on > local_today(now, child.time_zone):
         raise ClinicalInputError("reason", msg("The visit of %(on)s is still to come: move or cancel it.", on=booking.on))
     bookings.change_booking(session, child, public_id, staff, version=version, on=booking.on, state=state, reason=reason, now=now)
+    notices.withdraw(session, child, public_id, now)
     _audit(session, staff, state, public_id, booking.on, now)
     about = f"{public_id}|{version + 1}"
     if state is BookingState.NOT_BROUGHT:

@@ -101,7 +101,7 @@ def sign(session: Session, staff: Staff, child: Child, surgery: Surgery, seen: s
     if found.status is not None and surgery.eye is not None:
         children.add_statuses(session, child.clinic_id, child.id, [EyeStatus(surgery.eye, found.status, surgery.on)], now)
     if found.suspends and surgery.review_on:
-        amendments.suspend(session, staff, child, surgery.review_on, {"operation": public_id, "reason": surgery.note}, now)
+        amendments.suspend(session, staff, child, surgery.review_on, {"operation": public_id, "operation_kind": surgery.operation, "reason": surgery.note}, now)
     detail = {"operation": surgery.operation, "eye": surgery.eye, "on": surgery.on.isoformat()}
     trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="sign-operation", subject=public_id, detail=detail)
     return public_id

@@ -33,6 +33,15 @@ def notify(session: Session, child: Child, signers: Sequence[int | None], messag
     session.flush()
 
 
+def withdraw(session: Session, child: Child, about: str, now: datetime) -> None:
+    """What was said about something that has changed since no longer waits for anybody."""
+    rows = session.exec(select(NoticeRow).where(NoticeRow.child_id == child.id, col(NoticeRow.seen_at).is_(None))).all()
+    for row in rows:
+        if row.dedupe_key.startswith(f"{about}|"):
+            row.seen_at = now
+    session.flush()
+
+
 def notices(session: Session, staff: Staff) -> list[Notice]:
     """What waits for this person or for the whole clinic, infants first, then the oldest."""
     rows = session.exec(

@@ -16,7 +16,7 @@ from service.views.visit_page import read_as
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
 from shared.review import findings, settle
-from shared.vocabulary import Phase
+from shared.vocabulary import Operation, Phase
 
 
 @dataclass(frozen=True)
@@ -139,5 +139,7 @@ def _acuities(c: Case, words: Words) -> tuple[AcuityRow, ...]:
 
 def _revision(s: SignedRegimen, words: Words) -> RevisionRow:
     r = s.regimen
-    reason = s.content.get("reason") or s.content.get("own_reason") or s.content.get("covered_reason") or ""
-    return RevisionRow(r.number, regimen_summary(r, words), r.start_on, r.review_on, s.signed_by, s.signed_at, reason)
+    reasons = [s.content.get("reason") or s.content.get("own_reason") or s.content.get("covered_reason") or ""]
+    if "operation_kind" in s.content:
+        reasons.insert(0, words.label(Operation(s.content["operation_kind"])))
+    return RevisionRow(r.number, regimen_summary(r, words), r.start_on, r.review_on, s.signed_by, s.signed_at, ": ".join(filter(None, reasons)))

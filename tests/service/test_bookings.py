@@ -52,6 +52,16 @@ def test_a_review_moved_past_the_plans_end_warns_signer_and_clinic_and_says_who_
     assert "moved from 30 Mar 2026 to 6 Apr 2026: the family is away" in history and "reception of one" in history
 
 
+def test_a_review_moved_forward_again_takes_its_warning_back(signed_in, sam: Child, clinic: TestClinic, engine: Engine) -> None:
+    sign_two_hours(engine, clinic, sam, TODAY, REVIEW)
+    browser = signed_in(Role.RECEPTION)
+    book(browser, sam, "2026-04-20")
+    change(browser, sam, engine, step="move", on="2026-04-10", reason="sooner")
+    assert len(waiting(engine, clinic.staff[Role.CLINICIAN])) == 1, "the newest state alone"
+    change(browser, sam, engine, step="move", on="2026-03-25", reason="in time")
+    assert waiting(engine, clinic.staff[Role.CLINICIAN]) == []
+
+
 def test_an_infants_notice_stands_first(signed_in, sam: Child, baby: Child, clinic: TestClinic, engine: Engine) -> None:
     for child in (sam, baby):
         sign_two_hours(engine, clinic, child, TODAY, REVIEW)
