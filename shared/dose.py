@@ -25,6 +25,7 @@ class OcclusionFacts:
     refractive_adaptation_weeks: float | None = None
     glasses_needed: bool = True
     waking_hours: float | None = None
+    weeks_premature: int = 0  # before 40 weeks; no rule subtracts them, but some say whom they were not tried on
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,7 @@
 """The infant rule: unilateral deprivation, operated at 1 to 6 completed months (Infant Aphakia Treatment Study)."""
 
+from dataclasses import replace
+
 from shared.cautions import PATCHING
 from shared.dose import MONTHS_A_YEAR, NoPublishedDose, OcclusionFacts, Proposal, dose, hours_of
 from shared.findings import Message, Quantity, Unit, msg
@@ -7,6 +9,7 @@ from shared.rounding import round_half_up
 from shared.sources import Published, number
 from shared.vocabulary import Status
 
+TERM_WEEKS = 40  # by convention
 HALF_OF_WAKING = "infant-half-of-waking-hours"
 
 
@@ -16,9 +19,21 @@ def propose(f: OcclusionFacts) -> Proposal | NoPublishedDose:
     if refusal is not None:
         return NoPublishedDose(refusal, ("iats-patching", "iats-design"))
     weeks = number("postoperative-visits", "weeks_first_year" if f.age_months < MONTHS_A_YEAR else "weeks_later")
-    if f.age_months < number("iats-patching", "until_month").value:
-        return _by_month(f, weeks)
-    return _half_waking(f, weeks)
+    found = _by_month(f, weeks) if f.age_months < number("iats-patching", "until_month").value else _half_waking(f, weeks)
+    return replace(found, cautions=(*_born_early(f), *found.cautions))
+
+
+def _born_early(f: OcclusionFacts) -> tuple[Message, ...]:
+    """The trial took infants born at 36 weeks or later (read); the rule is given to others with that said."""
+    youngest = number("iats-design", "born_from_week")
+    if f.weeks_premature <= TERM_WEEKS - youngest.value:
+        return ()
+    born = msg(
+        "Born %(early)s early: the infant trial took children born at %(youngest)s or later, so its rule was not tried on one like this.",
+        early=Quantity(f.weeks_premature, Unit.WEEKS),
+        youngest=youngest.quantity(Unit.WEEKS),
+    )
+    return (born,)
 
 
 def _outside_infant_rule(f: OcclusionFacts) -> Message | None:

@@ -130,6 +130,7 @@ class Case:
             refractive_adaptation_weeks=adaptation_weeks,
             glasses_needed=glasses_needed,
             waking_hours=waking_hours,
+            weeks_premature=self.child.weeks_premature,
         )
 
 

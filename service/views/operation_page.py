@@ -46,8 +46,12 @@ def statuses_shown(child: Child, today: date, words: Words) -> tuple[tuple[str, 
 def _follows(w: Consequences, words: Words) -> list[str]:
     s, found = w.surgery, []
     if w.suspends and s.review_on:
-        suspended = "Revision %(n)s is suspended: no patch from today until the review on %(on)s, and none after it until one is signed again."
-        found.append(words.text(msg(suspended, n=w.suspends.number, on=s.review_on)))
+        suspended = msg(
+            "Revision %(n)s is suspended: no patch from today until the review on %(on)s, and none after it until one is signed again.",
+            n=w.suspends.number,
+            on=s.review_on,
+        )
+        found.append(words.text(suspended))
     if w.status is not None and s.eye is not None:
         found.append(words.text(msg("From %(on)s the %(eye)s eye is recorded as: %(status)s.", on=s.on, eye=s.eye, status=w.status)))
         if w.status.operated:

@@ -31,6 +31,14 @@ def refused_field(facts: OcclusionFacts) -> str:
     return refused.value.field
 
 
+@pytest.mark.parametrize(("early", "said"), [(0, False), (4, False), (5, True)])
+def test_an_infant_born_before_the_trials_36_weeks_has_that_said_beside_the_same_dose(early: int, said: bool) -> None:
+    # IATS, Arch Ophthalmol 2010;128:21-7, table 1: born at 36 weeks or later, which is up to 4 weeks before 40
+    found = propose(replace(INFANT, weeks_premature=early))
+    assert isinstance(found, Proposal) and found.minutes_per_day == 300
+    assert any("not tried" in c.text for c in found.cautions) is said
+
+
 @pytest.mark.parametrize(("age", "hours"), [(1, 1), (2, 2), (6, 6), (7, 7), (59, "half"), (60, None), (8, "half"), (12, "half")])
 def test_the_infant_rule_by_age(age: int, hours: object) -> None:
     found = propose(replace(INFANT, age_months=age, age_at_surgery_months=1))
