@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from shared.acuity import change_between
 from shared.dates import completed_months
-from shared.findings import Finding, Param, Quantity, Unit, Weight, msg
+from shared.findings import Finding, Message, Param, Quantity, Unit, Weight, msg
 from shared.outcome import proportional_improvement, residual_amblyopia
 from shared.review_facts import Reading, ReviewFacts
 from shared.rounding import round_half_up
@@ -163,18 +163,26 @@ def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
         return
     change = change_between(good[0].acuity, good[-1].acuity)
     limit = repeatability(f.method)
+    params: dict[str, Param] = {"change": change, "on": good[0].on, "way": _way(change.value)}
     if limit is None:
-        text = msg("Amblyopic eye %(change)s since %(on)s; how far a retest with this test may differ was not found published.", change=change, on=good[0].on)
+        text = msg("Amblyopic eye %(way)s, %(change)s since %(on)s; how far a retest with this test may differ was not found published.", **params)
         yield Finding("amblyopic-change", text, Status.DERIVED, value=change)
         return
     beyond = abs(change.value) > limit + _TOLERANCE
-    params: dict[str, Param] = {"change": change, "on": good[0].on, "limit": Quantity(limit, Unit.LOGMAR)}
+    params["limit"] = Quantity(limit, Unit.LOGMAR)
     text = (
-        msg("Amblyopic eye %(change)s since %(on)s: more than a retest may differ (±%(limit)s).", **params)
+        msg("Amblyopic eye %(way)s, %(change)s since %(on)s: more than a retest may differ (±%(limit)s).", **params)
         if beyond
-        else msg("Amblyopic eye %(change)s since %(on)s: within what a retest may differ (±%(limit)s).", **params)
+        else msg("Amblyopic eye %(way)s, %(change)s since %(on)s: within what a retest may differ (±%(limit)s).", **params)
     )
     yield Finding("amblyopic-change", text, Status.READ, ("holmes-2001",), change)
+
+
+def _way(change: float) -> Message:
+    """Worse is up, in logMAR and in octaves lost alike."""
+    if abs(change) <= _TOLERANCE:
+        return msg("unchanged")
+    return msg("worse") if change > 0 else msg("better")
 
 
 def outcome(f: ReviewFacts) -> Iterator[Finding]:

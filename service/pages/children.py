@@ -82,7 +82,7 @@ def show_child(request: Request, visitor: SignedIn, child_id: str) -> Response:
     w = wiring(request)
     with reading(w.engine) as session:
         view = child_page.view(session, child_of(session, visitor.staff, child_id), visitor.words, w.clock.now())
-    return page(request, visitor, "clinic/child.html", page=view)
+    return page(request, visitor, "clinic/child.html", page=view, signed=request.query_params.get("signed") == "yes")
 
 
 @router.get("/children/{child_id}/particulars")

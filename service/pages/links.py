@@ -37,7 +37,7 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
         caregiver, label = form.text("caregiver", longest=60), form.text("label", longest=30)
         if child.short_name.casefold() in label.casefold():
             form.refuse("label", msg("A calendar is seen by others: please leave the child's name out of its title."))
-        hour = form.optional_number("alarm_hour", 0, 23, "h")
+        hour = form.optional_number("alarm_hour", 0, 23, form.words.gettext("o'clock"))
         form.check()
         with writing(w.engine) as session:
             if trail.claim(session, visitor.clinic.id, form.deed_key("issue-link"), "issue-link", now) is not None:

@@ -43,7 +43,7 @@ def look_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child_id:
 
             def deed() -> str:
                 actions.sign(session, visitor.staff, child_of(session, visitor.staff, child_id), surgery, form.raw("seen"), now)
-                return f"/children/{child_id}"
+                return f"/children/{child_id}?signed=yes"
 
             address = once(session, visitor, form, "sign-operation", now, deed)
         form.check()

@@ -42,13 +42,19 @@ def _first_form(visitor: Visitor, c: case.Case, decision: str) -> Form:
         covered_eye=c.child.amblyopic_eye.laterality.other if c.child.amblyopic_eye.laterality else None,
         missing_correction=MissingCorrectionRule.HOLD_AND_RING,
     )
+    _propose(form, c)
+    form.values |= _as_decided(c, decision)
+    return form
+
+
+def _propose(form: Form, c: case.Case) -> None:
+    """Phase, review and dose as the rules answer for these facts."""
     proposal = actions.answer(_facts(form, c))
     proposed = isinstance(proposal, Proposal)
     form.values["phase"] = proposal.phase if isinstance(proposal, Proposal) else Phase.OCCLUSION
     weeks_ahead = proposal.review_in_weeks if isinstance(proposal, Proposal) else DEFAULT_REVIEW_WEEKS
     form.values["review_on"] = str(c.today + timedelta(weeks=weeks_ahead))
-    form.values |= {"dose": "proposed" if proposed else "own"} | _as_decided(c, decision)
-    return form
+    form.values["dose"] = "proposed" if proposed else "own"
 
 
 def _as_decided(c: case.Case, decision: str) -> dict[str, str]:
@@ -71,6 +77,10 @@ def look_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child_id:
     now = w.clock.now()
     with reading(w.engine) as session:
         known = case.load(session, child_of(session, visitor.staff, child_id), now)
+    if form.raw("step") == "facts":
+        _facts(form, known)
+        if not form.errors:
+            _propose(form, known)
     if form.raw("step") != "sign":
         return _answer(request, visitor, form, known)
     if not known.may_sign(visitor.staff, SignedKind.OCCLUSION):
@@ -88,7 +98,7 @@ def look_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child_id:
                     return _facts(form, case.load(session, child, now))
 
                 actions.sign(session, visitor.staff, child, facts_now, draft, form.raw("seen"), now)
-                return f"/children/{child_id}"
+                return f"/children/{child_id}?signed=yes"
 
             address = once(session, visitor, form, "sign-regimen", now, deed)
         form.check()

@@ -47,7 +47,7 @@ def sign_change(request: Request, visitor: SignedIn, form: StaffForm, child_id: 
 
             def deed() -> str:
                 sign(session, visitor.staff, child_of(session, visitor.staff, child_id), now)
-                return f"/children/{child_id}"
+                return f"/children/{child_id}?signed=yes"
 
             address = once(session, visitor, form, "sign-change", now, deed)
         form.check()

@@ -32,6 +32,7 @@ class AcuityRow:
 @dataclass(frozen=True)
 class RevisionRow:
     number: int
+    state: str
     summary: str
     start_on: date
     review_on: date | None
@@ -70,6 +71,9 @@ class ReviewPage:
     revisions: tuple[RevisionRow, ...]
 
 
+CAPTION = msg(
+    "Lower logMAR is better. A change of test starts a new series. Filled: received; outlined: worn without the correction; striped: unknown; line: prescribed."
+)
 DECISIONS: tuple[tuple[str, Message], ...] = (
     ("continue", msg("Continue")),
     ("change", msg("Change the dose")),
@@ -91,7 +95,9 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         corrections=corrections_shown(c, words),
         acuity_chart=course.acuity_chart(c, words),
         dose_chart=course.dose_chart(c, weeks, words),
-        caption=words.gettext("Lower logMAR is better. A change of test starts a new series. Filled: received; line: prescribed; striped: unknown."),
+        caption=words.gettext(
+            "Lower logMAR is better. A change of test starts a new series. Filled: received; outlined: worn without the correction; striped: unknown; line: prescribed."
+        ),
         acuities=_acuities(c, words),
         weeks=weeks,
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
@@ -100,7 +106,7 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         may_sign=may_sign,
         break_until=c.current.regimen.review_on if c.current and c.current.regimen.phase is Phase.OCCLUSION else None,
         extension=_extension(c, words),
-        revisions=tuple(_revision(s, words) for s in reversed(c.regimens)),
+        revisions=tuple(_revision(c, s, words) for s in reversed(c.regimens)),
     )
 
 
@@ -137,9 +143,20 @@ def _acuities(c: Case, words: Words) -> tuple[AcuityRow, ...]:
     )
 
 
-def _revision(s: SignedRegimen, words: Words) -> RevisionRow:
+def _state(c: Case, s: SignedRegimen, words: Words) -> str:
+    if s is c.current:
+        return words.gettext("in force")
+    if s in c.to_come:
+        return words.gettext("to come")
+    followed = any(other.number > s.regimen.number and other.start_on < (s.regimen.review_on or c.today) for other in c.revisions)
+    return words.gettext("superseded") if followed else words.gettext("ended")
+
+
+def _revision(c: Case, s: SignedRegimen, words: Words) -> RevisionRow:
     r = s.regimen
     reasons = [s.content.get("reason") or s.content.get("own_reason") or s.content.get("covered_reason") or ""]
     if "operation_kind" in s.content:
         reasons.insert(0, words.label(Operation(s.content["operation_kind"])))
-    return RevisionRow(r.number, regimen_summary(r, words), r.start_on, r.review_on, s.signed_by, s.signed_at, ": ".join(filter(None, reasons)))
+    return RevisionRow(
+        r.number, _state(c, s, words), regimen_summary(r, words), r.start_on, r.review_on, s.signed_by, s.signed_at, ": ".join(filter(None, reasons))
+    )

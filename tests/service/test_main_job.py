@@ -246,3 +246,26 @@ def test_a_link_is_shown_once(signed_in, sam: Child) -> None:
     assert "odf_" not in browser.get(address).text and "Mother, phone" in browser.get(address).text
     again = send(browser, form, address, caregiver="Mother, phone")
     assert again.status_code == 422 and "shown once" in again.text and "odf_" not in again.text
+
+
+def test_working_it_out_again_from_other_facts_renews_phase_review_and_dose(signed_in, sam: Child) -> None:
+    browser, address = signed_in(Role.ORTHOPTIST), f"/children/{sam.public_id}/occlusion"
+    submit(browser, f"/children/{sam.public_id}/visits/new", **BOTH_EYES)
+    first = submit(browser, address, step="facts", adaptation_weeks="0")
+    form = next(f for f in forms_of(first.text) if "phase" in f.values)
+    assert form.values["phase"] == "refractive-adaptation"
+    again = send(browser, form, address, step="facts", adaptation_weeks="20")
+    form = next(f for f in forms_of(again.text) if "phase" in f.values)
+    assert form.values["phase"] == "occlusion" and form.values["dose"] == "proposed"
+    wrong = send(browser, form, address, step="facts", adaptation_weeks="many")
+    assert wrong.status_code == 422 and "is not a number" in wrong.text and 'value="many"' in wrong.text
+
+
+def test_a_signature_says_so_and_older_revisions_are_marked(signed_in, sam: Child, engine: Engine, clinic: TestClinic) -> None:
+    sign_two_hours(engine, clinic, sam, TODAY, TODAY + timedelta(days=20))
+    browser, address = signed_in(Role.ORTHOPTIST), f"/children/{sam.public_id}/occlusion"
+    form = next(f for f in forms_of(submit(browser, address, step="look", dose="own", own_hours="3", own_reason="x").text) if "seen" in f.values)
+    answer = send(browser, form, address, step="sign", cautions_read="on")
+    assert "Signed." in browser.get(answer.headers["location"]).text
+    table = browser.get(f"/children/{sam.public_id}/review").text
+    assert "<td>2</td><td>in force</td>" in table and "<td>1</td><td>superseded</td>" in table
