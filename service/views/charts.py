@@ -5,8 +5,8 @@ that fits, so that its words stay legible. Charts of one size share their time a
 """
 
 from service.views.acuity_chart import AcuityChart, AcuityPoint, acuity_chart
-from service.views.dose_chart import DoseChart, WeekDose, dose_chart
+from service.views.dose_chart import LEGEND, DoseChart, WeekDose, dose_chart
 from service.views.plates import PhaseBand
 from service.views.week_bars import WeekBars, WeekDay, week_bars
 
-__all__ = ["AcuityChart", "AcuityPoint", "DoseChart", "PhaseBand", "WeekBars", "WeekDay", "WeekDose", "acuity_chart", "dose_chart", "week_bars"]
+__all__ = ["LEGEND", "AcuityChart", "AcuityPoint", "DoseChart", "PhaseBand", "WeekBars", "WeekDay", "WeekDose", "acuity_chart", "dose_chart", "week_bars"]

@@ -12,6 +12,9 @@ from shared.findings import msg
 HEIGHT = {NARROW: 90.0, WIDE: 110.0}
 
 
+LEGEND = msg("Filled: received; outlined: worn without the correction; striped: unknown; line: prescribed.")
+
+
 @dataclass(frozen=True)
 class WeekDose:
     """Whole minutes over the `days` days from `first_on`. Days unknown are among those with minutes prescribed."""

@@ -71,9 +71,7 @@ class ReviewPage:
     revisions: tuple[RevisionRow, ...]
 
 
-CAPTION = msg(
-    "Lower logMAR is better. A change of test starts a new series. Filled: received; outlined: worn without the correction; striped: unknown; line: prescribed."
-)
+CAPTION = msg("%(lines)s %(bars)s", lines=msg("Lower logMAR is better. A change of test starts a new series."), bars=charts.LEGEND)
 DECISIONS: tuple[tuple[str, Message], ...] = (
     ("continue", msg("Continue")),
     ("change", msg("Change the dose")),
@@ -95,9 +93,7 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         corrections=corrections_shown(c, words),
         acuity_chart=course.acuity_chart(c, words),
         dose_chart=course.dose_chart(c, weeks, words),
-        caption=words.gettext(
-            "Lower logMAR is better. A change of test starts a new series. Filled: received; outlined: worn without the correction; striped: unknown; line: prescribed."
-        ),
+        caption=words.text(CAPTION),
         acuities=_acuities(c, words),
         weeks=weeks,
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
