@@ -8,15 +8,22 @@ from sqlalchemy import Engine
 
 from service.actions.feed import refresh_all
 from service.clock import Clock
+from service.db import writing
 from service.settings import Settings
+from service.store import people, trail
 
 log = logging.getLogger("occlusion_dose.jobs")
 TICK = timedelta(minutes=5)
+ATTEMPTS_LAST, SESSIONS_LAST, CLAIMS_LAST = timedelta(days=1), timedelta(days=30), timedelta(days=90)
 
 
 def tick(engine: Engine, settings: Settings, clock: Clock) -> None:
-    """Rolls every open feed's window on to the new day. Missing it costs the first fetch a moment, never a wrong plan."""
-    log.info("tick: %s feeds", refresh_all(engine, settings, clock.now()))
+    """Rolls every open feed's window on to the new day and forgets what is of no use any more. Missing it costs a moment, never a wrong plan."""
+    now = clock.now()
+    log.info("tick: %s feeds", refresh_all(engine, settings, now))
+    with writing(engine) as session:
+        people.forget_old(session, now - ATTEMPTS_LAST, now - SESSIONS_LAST)
+        trail.forget_claims(session, now - CLAIMS_LAST)
 
 
 def start(engine: Engine, settings: Settings, clock: Clock) -> BackgroundScheduler:

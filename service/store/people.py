@@ -4,7 +4,7 @@ from collections.abc import Collection
 from datetime import datetime, timedelta
 from uuid import UUID, uuid4
 
-from sqlalchemy import func
+from sqlalchemy import delete, func
 from sqlmodel import Session, col, select
 
 from service.errors import NotFoundError
@@ -124,6 +124,12 @@ def forget_attempts(session: Session, subject: str, at: datetime) -> None:
     """Those of one moment: the attempt that turned out to be no guess."""
     for row in session.exec(select(SignInAttempt).where(SignInAttempt.subject == subject, SignInAttempt.at == at)).all():
         session.delete(row)
+
+
+def forget_old(session: Session, attempts_before: datetime, sessions_before: datetime) -> None:
+    """Attempts that no limit counts any more, and sessions long over."""
+    session.exec(delete(SignInAttempt).where(col(SignInAttempt.at) < attempts_before))
+    session.exec(delete(StaffSession).where(col(StaffSession.expires_at) < sessions_before))
 
 
 def grant(session: Session, clinic_id: int, role: Role, kind: SignedKind) -> None:

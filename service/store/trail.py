@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy import delete
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
@@ -51,6 +52,11 @@ def claim(session: Session, clinic_id: int, key: str, action: str, now: datetime
         except IntegrityError:
             earlier = _submission(session, clinic_id, key)
     return earlier.result if earlier else None
+
+
+def forget_claims(session: Session, before: datetime) -> None:
+    """Forms so old that nobody sends them again."""
+    session.exec(delete(SubmissionRow).where(col(SubmissionRow.at) < before))
 
 
 def settle_claim(session: Session, clinic_id: int, key: str, result: str) -> None:
