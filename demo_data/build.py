@@ -5,15 +5,24 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from sqlalchemy import Engine
-from sqlmodel import Session
 
-from demo_data import clinic, families
+from demo_data import aphakic, clinic, optical, turns
+from demo_data.story import Scene, Story
 from service.db import writing
 from service.facts import Role
 from service.store import people
 from service.tokens import signature
 
-STORIES = {"infant": families.infant, "moderate": families.moderate, "severe": families.severe, "adapting": families.adapting}
+STORIES: dict[str, Callable[[Scene], Story]] = {
+    "infant": aphakic.infant,
+    "both-eyes": aphakic.both_eyes,
+    "moderate": optical.moderate,
+    "severe": optical.severe,
+    "adapting": optical.adapting,
+    "cards-to-pictures": turns.cards_to_pictures,
+    "not-worn": turns.not_worn,
+    "fellow-eye": turns.fellow_eye,
+}
 SHOWN = "moderate"  # the family whose addresses `make demo` prints
 
 
@@ -41,8 +50,4 @@ def build(engine: Engine, today: date, now: datetime, tokens: DemoTokens, told: 
     for name, story in STORIES.items():
         told(name)
         with writing(engine) as session:
-            _tell(session, story, people_of, today, tokens.link(name))
-
-
-def _tell(session: Session, story: Callable[..., object], people_of: clinic.DemoClinic, today: date, link: tuple[str, str]) -> None:
-    story(session, people_of, today, link)
+            story(Scene(session, people_of, today, tokens.link(name))).evenings_before(today)

@@ -1,0 +1,220 @@
+"""How a story is told: through the same deeds that the pages use, each on the day and by the hands it would have had.
+
+A deed of the clinic waits for the evenings before it, so that what a household noted is known by then and nothing of it later.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from sqlmodel import Session
+
+from demo_data.clinic import TIME_ZONE, DemoClinic
+from schedules.regimen import in_force
+from service.actions import children, corrections, links, regimens, visits, wear
+from service.actions.corrections import EyeOrder, Order, PowerSource
+from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Role, Staff, VisitFindings
+from service.store import signed
+from service.store import visits as visit_store
+from service.views import case
+from shared.acuity import read_acuity
+from shared.vocabulary import (
+    AcuityMethod,
+    Aetiology,
+    AmblyopicEye,
+    CorrectionKind,
+    CorrectionWorn,
+    Laterality,
+    MissingCorrectionRule,
+    OpticalStatus,
+    Phase,
+    Reliability,
+    TestedEye,
+)
+
+RIGHT, LEFT = Laterality.RIGHT, Laterality.LEFT
+Worn = CorrectionWorn | tuple[CorrectionWorn, CorrectionWorn]  # one for both eyes, or right and left
+
+# What a household noted of one day: a share of the prescribed time, or what got in the way; None: nothing was noted.
+Noted = float | wear.NotWornReason | None
+REFUSED, SKIN, FORGOT = wear.NotWornReason.REFUSED, wear.NotWornReason.SKIN, wear.NotWornReason.FORGOT
+ILL, TRAVELLING = wear.NotWornReason.ILL, wear.NotWornReason.TRAVELLING
+STEADY: tuple[Noted, ...] = (1.0, 1.0, 0.75, 1.0, None, 1.0, 0.5, 1.0, 1.0, REFUSED, 1.0, 0.75, 1.0, None)
+UNEVEN: tuple[Noted, ...] = (1.0, 0.5, 1.0, 1.0, 0.6, REFUSED, None, 1.0, 0.75, 1.0, ILL, 0.5, 1.0, TRAVELLING, None, 1.0, 0.9)
+FAITHFUL: tuple[Noted, ...] = (1.0, 1.0, 1.0, 1.0, 0.75, 1.0, 1.0, None, 1.0, 1.0, 1.0)
+HARD: tuple[Noted, ...] = (REFUSED, 0.25, None, SKIN, SKIN, REFUSED, None, FORGOT, 0.5, None, REFUSED, ILL, 0.25, None)
+GLASSES_OFF_EVERY = 11  # days: now and then the glasses or the lens were off
+
+
+def at(on: date, hour: int) -> datetime:
+    return datetime.combine(on, time(hour), ZoneInfo(TIME_ZONE)).astimezone(UTC)
+
+
+def measured(
+    method: AcuityMethod,
+    right: str,
+    left: str,
+    worn: Worn = CorrectionWorn.SPECTACLES,
+    *,
+    distance_cm: float | None = None,
+    reliability: Reliability = Reliability.GOOD,
+) -> AcuityTest:
+    """One test of both eyes, each acuity as it would be typed."""
+    each = worn if isinstance(worn, tuple) else (worn, worn)
+    readings = {
+        TestedEye(eye): AcuityReading(read_acuity(typed, distance_cm=distance_cm), correction_worn=before_it, reliability=reliability)
+        for eye, typed, before_it in zip(Laterality, (right, left), each, strict=True)
+    }
+    return AcuityTest(method=method, readings=readings, distance_cm=distance_cm)
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Where and when a story is told; `tokens` are those of the family's link, which the demo knows beforehand."""
+
+    session: Session
+    clinic: DemoClinic
+    today: date
+    tokens: tuple[str, str]
+
+    def register(
+        self, on: date, reference: str, name: str, born_on: date, aetiology: Aetiology, eye: AmblyopicEye, surgery_on: Mapping[Laterality, date] | None = None
+    ) -> "Story":
+        """`surgery_on`: the days on which lenses were removed and none implanted."""
+        operated = surgery_on or {}
+        particulars = children.Particulars(
+            reference=reference,
+            short_name=name,
+            born_on=born_on,
+            weeks_premature=0,
+            time_zone=TIME_ZONE,
+            aetiology=aetiology,
+            amblyopic_eye=eye,
+            statuses={e: (OpticalStatus.APHAKIC, operated[e]) if e in operated else (OpticalStatus.PHAKIC, None) for e in Laterality},
+        )
+        return Story(self, children.register(self.session, self.clinic.staff[Role.RECEPTION], particulars, at(on, 9)))
+
+
+@dataclass
+class Household:
+    """Whoever holds the link, and what they say of one day after the other, over and over."""
+
+    link: links.NewLink
+    next_evening: date
+    says: Sequence[Noted] = ()
+    evenings: int = 0
+
+
+@dataclass
+class Story:
+    """One child's months, told in one transaction and in the order of the days."""
+
+    scene: Scene
+    child: Child
+    household: Household | None = field(default=None, init=False)
+
+    def examine(
+        self,
+        on: date,
+        *tests: AcuityTest,
+        eyes: Sequence[EyeFindings] = (),
+        together: VisitFindings | None = None,
+        by: Role = Role.ORTHOPTIST,
+    ) -> str:
+        self.evenings_before(on)
+        found = {eye: EyeFindings(eye) for eye in Laterality} | {f.eye: f for f in eyes}
+        examination = Examination(on, tests, found, together or VisitFindings())
+        return visits.record(self.scene.session, self._staff(by), self.child, examination, at(on, 10))
+
+    def glasses(self, on: date, visit_id: str, vertex_distance_mm: float = 12.0) -> None:
+        """For both eyes, from their refraction."""
+        eyes = dict.fromkeys(Laterality, EyeOrder(PowerSource.REFRACTION, near_dioptres=0.0))
+        self.correct(on, visit_id, Order(CorrectionKind.SPECTACLES, vertex_distance_mm, eyes))
+
+    def lenses(self, on: date, visit_id: str, near_dioptres: Mapping[Laterality, float]) -> None:
+        """A contact lens for each eye named, from the trial lens and the refraction over it."""
+        eyes = {eye: EyeOrder(PowerSource.TRIAL_LENS, near) for eye, near in near_dioptres.items()}
+        self.correct(on, visit_id, Order(CorrectionKind.CONTACT_LENS, 0.0, eyes))
+
+    def correct(self, on: date, visit_id: str, order: Order) -> None:
+        self.evenings_before(on)
+        visit = visit_store.visit(self.scene.session, self.child, visit_id)
+        provisional = corrections.provisional_eyes(visit_store.visits(self.scene.session, self.child), visit)
+        seen = corrections.digest(visit, order, corrections.work_out(self.child, visit, order), provisional)
+        corrections.sign(self.scene.session, self._staff(Role.OPTOMETRIST), self.child, visit, order, seen, at(on, 11))
+
+    def sign(self, on: date, review_on: date, phase: Phase = Phase.OCCLUSION) -> None:
+        """Signs what the rules propose that day; refractive adaptation needs no dose."""
+        self.evenings_before(on)
+        now = at(on, 12)
+        known = case.load(self.scene.session, self.child, now)
+        facts = known.occlusion_facts(adaptation_weeks=known.weeks_of_glasses, glasses_needed=True, waking_hours=None)
+        amblyopic = self.child.amblyopic_eye.laterality
+        draft = regimens.Draft(
+            phase=phase,
+            start_on=on,
+            review_on=review_on,
+            covered_eye=amblyopic.other if amblyopic and phase is Phase.OCCLUSION else None,
+            own_minutes=None,
+            own_reason="",
+            covered_reason="",
+            covered_confirmed=False,
+            missing_correction=MissingCorrectionRule.HOLD_AND_RING,
+            cautions_read=True,
+        )
+        seen = regimens.work_out(self.child, facts, draft, known.next_number, on).digest
+        regimens.sign(self.scene.session, self._staff(Role.ORTHOPTIST), self.child, lambda: facts, draft, seen, now)
+
+    def link(self, on: date, caregiver: str) -> None:
+        self.evenings_before(on)
+        link = links.issue(
+            self.scene.session,
+            self._staff(Role.ORTHOPTIST),
+            self.child,
+            caregiver=caregiver,
+            label="time",
+            alarm_minutes=None,
+            now=at(on, 13),
+            tokens=self.scene.tokens,
+        )
+        self.household = Household(link, next_evening=on)
+
+    def says(self, from_on: date, noted: Sequence[Noted]) -> None:
+        """From that evening on the household notes this, over and over."""
+        self.evenings_before(from_on)
+        assert self.household is not None, "nobody has a link yet"
+        self.household.says, self.household.evenings = noted, 0
+
+    def evenings_before(self, on: date) -> None:
+        """Lets the evenings until the day before pass, each noted at its hour."""
+        h = self.household
+        if h is None:
+            return
+        revisions = signed.revisions(signed.regimens(self.scene.session, self.child)) if h.says and h.next_evening < on else ()
+        while h.next_evening < on:
+            noted = h.says[h.evenings % len(h.says)] if h.says else None
+            regimen = in_force(revisions, h.next_evening)
+            if noted is not None and regimen is not None:
+                said = _said(h.next_evening, noted, regimen.minutes_on(h.next_evening), h.evenings % GLASSES_OFF_EVERY != 7)
+                wear.say(self.scene.session, h.link.subscription, self.child, revisions, said, at(h.next_evening, 19))
+            h.next_evening += timedelta(days=1)
+            h.evenings += 1
+
+    def _staff(self, role: Role) -> Staff:
+        return self.scene.clinic.staff[role]
+
+
+def _said(on: date, noted: float | wear.NotWornReason, prescribed: int, correction_worn: bool) -> wear.Said:
+    key = f"demo-{on.isoformat()}"
+    if not prescribed:  # glasses alone: what got in the way got in their way
+        return wear.Said(on, wear.How.CORRECTION_ONLY, None, None, isinstance(noted, float) and correction_worn, key)
+    if isinstance(noted, wear.NotWornReason):
+        return wear.Said(on, wear.How.NONE, None, noted, None, key)
+    if noted == 1.0:
+        return wear.Said(on, wear.How.ALL, None, None, correction_worn, key)
+    return wear.Said(on, wear.How.SOME, _in_fives(prescribed * noted), None, correction_worn, key)
+
+
+def _in_fives(minutes: float) -> int:
+    return max(5, int(minutes // 5) * 5)
