@@ -62,8 +62,8 @@ def asleep(eye: Laterality, mmhg: float, k1: float, k2: float, length_mm: float,
 
 
 def cards(right: str, left: str, worn: tuple[CorrectionWorn, CorrectionWorn], distance_cm: float) -> AcuityTest:
-    """As printed on the cards, in cycles/cm: 38 cm away in the first half year of life, 55 cm from then on."""
-    return measured(AcuityMethod.GRATING_CARDS, f"{right} c/cm", f"{left} c/cm", worn, distance_cm=distance_cm)
+    """In cycles/degree: each stripe width of a set of cards at 38 cm in the first half year of life, at 55 cm from then on."""
+    return measured(AcuityMethod.GRATING_CARDS, f"{right} cpd", f"{left} cpd", worn, distance_cm=distance_cm)
 
 
 def infant(scene: Scene) -> Story:
@@ -76,7 +76,7 @@ def infant(scene: Scene) -> Story:
     s.examine(surgery_on, eyes=(asleep(RIGHT, 11, 44.25, 45.25, 18.0, 10.5), asleep(LEFT, 12, 46.0, 47.75, 17.2, 10.0)), by=Role.CLINICIAN)
     at_first = s.examine(
         first_on,
-        cards("1.6", "0.86", (NONE, LENS), 38.0),
+        cards("1.1", "0.6", (NONE, LENS), 38.0),
         eyes=(
             replace(AWAKE, fixation_maintained=YES, objection_to_cover=ObjectionToCover.STRONG, pressure_mmhg=14),
             replace(LENS_WORN, eye=LEFT, stitches_in=YES, fixation_maintained=NO, over_refraction=SpheroCylinder(1.5), pressure_mmhg=15, on_steroid=YES),
@@ -89,7 +89,7 @@ def infant(scene: Scene) -> Story:
     s.says(first_on, STEADY)
     s.examine(
         second_on,
-        cards("3.2", "1.6", (NONE, LENS), 38.0),
+        cards("2.2", "1.1", (NONE, LENS), 38.0),
         eyes=(
             replace(AWAKE, fixation_maintained=YES, objection_to_cover=ObjectionToCover.SOME, pressure_mmhg=13),
             replace(LENS_WORN, eye=LEFT, fixation_maintained=NO, over_refraction=SpheroCylinder(0.25), pressure_mmhg=14),
@@ -123,8 +123,8 @@ def both_eyes(scene: Scene) -> Story:
     operated = replace(asleep(RIGHT, 12, 46.0, 47.5, 17.4, 10.25), on_steroid=YES)
     s.examine(left_on, eyes=(operated, asleep(LEFT, 11, 45.75, 47.5, 17.2, 10.0)), by=Role.CLINICIAN)
     both = dict.fromkeys(Laterality, NEAR_DIOPTRES)
-    s.lenses(first_on, _both_lenses_worn(s, first_on, ("0.86", "0.64"), 38.0, (1.0, 2.0), (14, 15), fresh=YES), both)
-    _both_lenses_worn(s, month_on(born_on, 4), ("1.6", "1.6"), 38.0, (0.25, 1.0), (13, 14))
+    s.lenses(first_on, _both_lenses_worn(s, first_on, ("0.6", "0.44"), 38.0, (1.0, 2.0), (14, 15), fresh=YES), both)
+    _both_lenses_worn(s, month_on(born_on, 4), ("1.1", "1.1"), 38.0, (0.25, 1.0), (13, 14))
     half_year_on = month_on(born_on, 6)
     asleep_on = half_year_on - timedelta(days=8)
     s.examine(asleep_on, eyes=(asleep(RIGHT, 13, 44.75, 45.75, 18.2, 11.0), asleep(LEFT, 14, 44.5, 45.5, 18.1, 10.75)), by=Role.CLINICIAN)

@@ -42,9 +42,9 @@ REFUSED, SKIN, FORGOT = wear.NotWornReason.REFUSED, wear.NotWornReason.SKIN, wea
 ILL, TRAVELLING = wear.NotWornReason.ILL, wear.NotWornReason.TRAVELLING
 STEADY: tuple[Noted, ...] = (1.0, 1.0, 0.75, 1.0, None, 1.0, 0.5, 1.0, 1.0, REFUSED, 1.0, 0.75, 1.0, None)
 UNEVEN: tuple[Noted, ...] = (1.0, 0.5, 1.0, 1.0, 0.6, REFUSED, None, 1.0, 0.75, 1.0, ILL, 0.5, 1.0, TRAVELLING, None, 1.0, 0.9)
-FAITHFUL: tuple[Noted, ...] = (1.0, 1.0, 1.0, 1.0, 0.75, 1.0, 1.0, None, 1.0, 1.0, 1.0)
+FAITHFUL: tuple[Noted, ...] = (1.0, 1.0, 0.9, 1.0, 0.75, 1.0, 1.0, None, 1.0, 1.0, 1.0)
 HARD: tuple[Noted, ...] = (REFUSED, 0.25, None, SKIN, SKIN, REFUSED, None, FORGOT, 0.5, None, REFUSED, ILL, 0.25, None)
-GLASSES_OFF_EVERY = 11  # days: now and then the glasses or the lens were off
+GLASSES_OFF_EVERY = 13  # days: now and then the glasses or the lens were off
 
 
 def at(on: date, hour: int) -> datetime:

@@ -33,7 +33,7 @@ def cards_to_pictures(scene: Scene) -> Story:
     amblyopic, fellow = replace(HEALTHY, eye=LEFT, fixation_maintained=YesNo.NO), HEALTHY
     at_start = s.examine(
         start,
-        measured(CARDS, "9.8 c/cm", "4.8 c/cm", CorrectionWorn.TRIAL_LENSES, distance_cm=55.0, reliability=Reliability.FAIR),
+        measured(CARDS, "9.8 cpd", "4.8 cpd", CorrectionWorn.TRIAL_LENSES, distance_cm=55.0, reliability=Reliability.FAIR),
         eyes=(
             replace(GROSS, refraction=SpheroCylinder(4.75)),
             replace(GROSS, eye=LEFT, refraction=SpheroCylinder(5.25, -0.5, 170), fixation_maintained=YesNo.NO),
@@ -45,7 +45,7 @@ def cards_to_pictures(scene: Scene) -> Story:
     s.link(start, "Both parents, tablet")
     s.examine(
         patching,
-        measured(CARDS, "13 c/cm", "6.5 c/cm", distance_cm=55.0),
+        measured(CARDS, "13 cpd", "6.5 cpd", distance_cm=55.0),
         measured(PICTURES, "0.200 logMAR", "0.600 logMAR", distance_cm=300.0),
         eyes=(
             fellow,

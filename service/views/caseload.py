@@ -12,7 +12,7 @@ from service.i18n import Words
 from service.store import children, notices
 from service.views import case
 from service.views.shown import age_shown
-from shared.vocabulary import Phase
+from shared.vocabulary import AmblyopicEye, Phase
 
 PAGE = 50
 WEEK = timedelta(days=7)
@@ -26,7 +26,8 @@ class Line:
     minutes_today: int
     days_to_review: int | None  # None: no review is set
     days_overdue: int
-    needs_plan: bool
+    stopped: bool
+    needs_plan: bool  # not a child without an amblyopic eye: no patch is published for one
     last_week: Adherence
 
 
@@ -54,6 +55,7 @@ def view(session: Session, staff: Staff, clinic: Clinic, words: Words, after: st
 def _line(c: case.Case, words: Words) -> Line:
     newest = c.newest.regimen if c.newest else None
     review_on = newest.review_on if newest else None
+    stopped = newest is not None and newest.phase is Phase.STOP
     return Line(
         child=c.child,
         age=age_shown(c.child.born_on, c.today, words),
@@ -61,6 +63,7 @@ def _line(c: case.Case, words: Words) -> Line:
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
         days_to_review=(review_on - c.today).days if review_on else None,
         days_overdue=(c.today - review_on).days if review_on else 0,
-        needs_plan=c.current is None and not (newest and newest.phase is Phase.STOP),
+        stopped=stopped,
+        needs_plan=c.current is None and not stopped and (newest is not None or c.child.amblyopic_eye is not AmblyopicEye.NONE),
         last_week=c.adherence(c.today - WEEK, c.today),
     )
