@@ -22,6 +22,7 @@ from shared.vocabulary import (
     LensMovement,
     Measured,
     ObjectionToCover,
+    Operation,
     PressureMethod,
     RedReflex,
     YesNo,
@@ -31,6 +32,7 @@ YES, NO = YesNo.YES, YesNo.NO
 NONE, LENS = CorrectionWorn.NONE, CorrectionWorn.CONTACT_LENS
 NEAR_DIOPTRES = 2.0  # what the rule says before two years of age
 
+FOUND = EyeFindings(RIGHT, red_reflex=RedReflex.WHITE, axis_clear=NO)
 ASLEEP = EyeFindings(
     RIGHT, pressure_method=PressureMethod.APPLANATION, pressure_measured=Measured.ANAESTHETISED, on_steroid=NO, axial_length_method=LengthMethod.IMMERSION
 )
@@ -72,8 +74,11 @@ def infant(scene: Scene) -> Story:
     born_on = month_on(today, -6) - timedelta(days=12)
     surgery_on = born_on + timedelta(weeks=7)
     first_on, second_on, third_on = surgery_on + timedelta(weeks=2), month_on(born_on, 4), today - timedelta(weeks=2)
-    s = scene.register(surgery_on, "HM-1041", "Juno", born_on, Aetiology.DEPRIVATION, AmblyopicEye.LEFT, {LEFT: surgery_on})
+    found_on = surgery_on - timedelta(days=5)
+    s = scene.register(found_on, "HM-1041", "Juno", born_on, Aetiology.DEPRIVATION, AmblyopicEye.LEFT)
+    s.examine(found_on, eyes=(replace(FOUND, red_reflex=RedReflex.CLEAR, axis_clear=YES), replace(FOUND, eye=LEFT, fixation_central=NO)), by=Role.CLINICIAN)
     s.examine(surgery_on, eyes=(asleep(RIGHT, 11, 44.25, 45.25, 18.0, 10.5), asleep(LEFT, 12, 46.0, 47.75, 17.2, 10.0)), by=Role.CLINICIAN)
+    s.operate(surgery_on, Operation.CATARACT_REMOVED, LEFT)
     at_first = s.examine(
         first_on,
         cards("1.1", "0.6", (NONE, LENS), 38.0),
@@ -119,9 +124,13 @@ def both_eyes(scene: Scene) -> Story:
     born_on = month_on(today, -8) - timedelta(days=5)
     right_on, left_on = born_on + timedelta(weeks=6), born_on + timedelta(weeks=8)
     first_on, last_on = left_on + timedelta(weeks=2), today - timedelta(days=9)
-    s = scene.register(left_on, "HM-1088", "Odile", born_on, Aetiology.DEPRIVATION, AmblyopicEye.NONE, {RIGHT: right_on, LEFT: left_on})
+    found_on = right_on - timedelta(days=6)
+    s = scene.register(found_on, "HM-1088", "Odile", born_on, Aetiology.DEPRIVATION, AmblyopicEye.NONE)
+    s.examine(found_on, eyes=(FOUND, replace(FOUND, eye=LEFT)), by=Role.CLINICIAN)
+    s.operate(right_on, Operation.CATARACT_REMOVED, RIGHT)
     operated = replace(asleep(RIGHT, 12, 46.0, 47.5, 17.4, 10.25), on_steroid=YES)
     s.examine(left_on, eyes=(operated, asleep(LEFT, 11, 45.75, 47.5, 17.2, 10.0)), by=Role.CLINICIAN)
+    s.operate(left_on, Operation.CATARACT_REMOVED, LEFT)
     both = dict.fromkeys(Laterality, NEAR_DIOPTRES)
     s.lenses(first_on, _both_lenses_worn(s, first_on, ("0.6", "0.44"), 38.0, (1.0, 2.0), (14, 15), fresh=YES), both)
     _both_lenses_worn(s, month_on(born_on, 4), ("1.1", "1.1"), 38.0, (0.25, 1.0), (13, 14))

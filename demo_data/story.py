@@ -12,9 +12,10 @@ from sqlmodel import Session
 
 from demo_data.clinic import TIME_ZONE, DemoClinic
 from schedules.regimen import in_force
-from service.actions import children, corrections, links, regimens, visits, wear
+from service.actions import children, corrections, links, operations, regimens, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
 from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Role, Staff, VisitFindings
+from service.store import children as child_store
 from service.store import signed
 from service.store import visits as visit_store
 from service.views import case
@@ -27,6 +28,7 @@ from shared.vocabulary import (
     CorrectionWorn,
     Laterality,
     MissingCorrectionRule,
+    Operation,
     OpticalStatus,
     Phase,
     Reliability,
@@ -78,11 +80,8 @@ class Scene:
     today: date
     tokens: tuple[str, str]
 
-    def register(
-        self, on: date, reference: str, name: str, born_on: date, aetiology: Aetiology, eye: AmblyopicEye, surgery_on: Mapping[Laterality, date] | None = None
-    ) -> "Story":
-        """`surgery_on`: the days on which lenses were removed and none implanted."""
-        operated = surgery_on or {}
+    def register(self, on: date, reference: str, name: str, born_on: date, aetiology: Aetiology, eye: AmblyopicEye) -> "Story":
+        """A child with both lenses of its own, as every child of the demo was on the first day."""
         particulars = children.Particulars(
             reference=reference,
             short_name=name,
@@ -91,7 +90,7 @@ class Scene:
             time_zone=TIME_ZONE,
             aetiology=aetiology,
             amblyopic_eye=eye,
-            statuses={e: (OpticalStatus.APHAKIC, operated[e]) if e in operated else (OpticalStatus.PHAKIC, None) for e in Laterality},
+            statuses=dict.fromkeys(Laterality, (OpticalStatus.PHAKIC, None)),
         )
         return Story(self, children.register(self.session, self.clinic.staff[Role.RECEPTION], particulars, at(on, 9)))
 
@@ -126,6 +125,14 @@ class Story:
         found = {eye: EyeFindings(eye) for eye in Laterality} | {f.eye: f for f in eyes}
         examination = Examination(on, tests, found, together or VisitFindings())
         return visits.record(self.scene.session, self._staff(by), self.child, examination, at(on, 10))
+
+    def operate(self, on: date, operation: Operation, eye: Laterality | None, review_on: date | None = None) -> None:
+        """`review_on`: until when a patch that is going on is suspended."""
+        self.evenings_before(on)
+        session, surgery = self.scene.session, operations.Surgery(operation, eye, on, review_on)
+        seen = operations.work_out(self.child, signed.regimens(session, self.child), signed.corrections(session, self.child), surgery, on).digest
+        operations.sign(session, self._staff(Role.CLINICIAN), self.child, surgery, seen, at(on, 11))
+        self.child = child_store.child_by_id(session, self.child.id)
 
     def glasses(self, on: date, visit_id: str, vertex_distance_mm: float = 12.0) -> None:
         """For both eyes, from their refraction."""

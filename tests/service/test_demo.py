@@ -34,6 +34,7 @@ from shared.vocabulary import (
     CorrectionKind,
     Laterality,
     Measured,
+    Operation,
     OpticalStatus,
     Phase,
     YesNo,
@@ -88,6 +89,8 @@ def test_eight_children_each_with_a_reference_and_a_name_of_its_own(cases: dict[
 def test_every_aphakic_eye_was_operated_before_seven_months_of_age(cases: dict[str, Case]) -> None:
     operated = [(c.child, s) for c in cases.values() for s in c.child.statuses if s.status is OpticalStatus.APHAKIC]
     assert {(child.short_name, s.eye) for child, s in operated} == {("Juno", Laterality.LEFT), ("Odile", Laterality.RIGHT), ("Odile", Laterality.LEFT)}
+    signed = {(c.child.short_name, o.operation, o.eye, o.on) for c in cases.values() for o in c.operations}
+    assert signed == {(child.short_name, Operation.CATARACT_REMOVED, s.eye, s.since_on) for child, s in operated}
     for child, s in operated:
         # Infant Aphakia Treatment Study, Arch Ophthalmol 2010;128:21-7, table 1 as quoted in shared/published: 28 days to under 7 months (< 210 days)
         assert 28 <= (s.since_on - child.born_on).days < 210
