@@ -125,5 +125,10 @@ def fellow_eye(scene: Scene) -> Story:
     s.says(patching, FAITHFUL)
     s.examine(middle, measured(HOTV, "6/6", "6/30"), eyes=BOTH_HEALTHY, together=replace(STRAIGHT, stereoacuity_arc_seconds=400))
     s.sign(middle, today + timedelta(days=6))
-    s.examine(today, measured(HOTV, "6/9.5", "6/19"), eyes=BOTH_HEALTHY, together=replace(STRAIGHT, stereoacuity_arc_seconds=400))
+    s.examine(
+        today,
+        measured(HOTV, "6/9.5", "6/19"),
+        eyes=(replace(GROSS, refraction=SpheroCylinder(2.0)), replace(GROSS, eye=LEFT, refraction=SpheroCylinder(6.25, -0.75, 15))),
+        together=replace(STRAIGHT, stereoacuity_arc_seconds=400),
+    )
     return s
