@@ -15,6 +15,7 @@ from shared.vocabulary import (
     AcuityMethod,
     Aetiology,
     AmblyopicEye,
+    BookingKind,
     CorrectionWorn,
     FixationPreference,
     Laterality,
@@ -139,6 +140,8 @@ def both_eyes(scene: Scene) -> Story:
     s.examine(asleep_on, eyes=(asleep(RIGHT, 13, 44.75, 45.75, 18.2, 11.0), asleep(LEFT, 14, 44.5, 45.5, 18.1, 10.75)), by=Role.CLINICIAN)
     s.lenses(half_year_on, _both_lenses_worn(s, half_year_on, ("2.4", "1.6"), 55.0, (-1.0, -0.25), (15, 16)), both)
     s.lenses(last_on, _both_lenses_worn(s, last_on, ("3.2", "3.2"), 55.0, (-2.0, -1.25), (15, 17)), both)
+    s.book(last_on, BookingKind.REVIEW, today + timedelta(weeks=4))
+    s.book(last_on, BookingKind.ANAESTHETIC, today + timedelta(weeks=7), "pressure, axial length and corneal diameter of both eyes")
     return s
 
 

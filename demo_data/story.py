@@ -12,7 +12,7 @@ from sqlmodel import Session
 
 from demo_data.clinic import TIME_ZONE, DemoClinic
 from schedules.regimen import in_force
-from service.actions import children, corrections, links, operations, regimens, visits, wear
+from service.actions import bookings, children, corrections, links, operations, regimens, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
 from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Role, Staff, VisitFindings
 from service.store import children as child_store
@@ -24,6 +24,7 @@ from shared.vocabulary import (
     AcuityMethod,
     Aetiology,
     AmblyopicEye,
+    BookingKind,
     CorrectionKind,
     CorrectionWorn,
     Laterality,
@@ -152,7 +153,7 @@ class Story:
         corrections.sign(self.scene.session, self._staff(Role.OPTOMETRIST), self.child, visit, order, seen, at(on, 11))
 
     def sign(self, on: date, review_on: date, phase: Phase = Phase.OCCLUSION) -> None:
-        """Signs what the rules propose that day; refractive adaptation needs no dose."""
+        """Signs what the rules propose that day and books the review; refractive adaptation needs no dose."""
         self.evenings_before(on)
         now = at(on, 12)
         known = case.load(self.scene.session, self.child, now)
@@ -172,6 +173,11 @@ class Story:
         )
         seen = regimens.work_out(self.child, facts, draft, known.next_number, on).digest
         regimens.sign(self.scene.session, self._staff(Role.ORTHOPTIST), self.child, lambda: facts, draft, seen, now)
+        self.book(on, BookingKind.REVIEW, review_on)
+
+    def book(self, on: date, kind: BookingKind, visit_on: date, reason: str = "") -> None:
+        self.evenings_before(on)
+        bookings.book(self.scene.session, self._staff(Role.RECEPTION), self.child, kind, visit_on, reason, at(on, 13))
 
     def link(self, on: date, caregiver: str) -> None:
         self.evenings_before(on)
@@ -182,7 +188,7 @@ class Story:
             caregiver=caregiver,
             label="time",
             alarm_minutes=None,
-            now=at(on, 13),
+            now=at(on, 14),
             tokens=self.scene.tokens,
         )
         self.household = Household(link, next_evening=on)

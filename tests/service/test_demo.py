@@ -31,6 +31,7 @@ from shared.vocabulary import (
     AcuityMethod,
     Aetiology,
     AmblyopicEye,
+    BookingKind,
     CorrectionKind,
     Laterality,
     Measured,
@@ -139,6 +140,15 @@ def test_families_note_whole_days_parts_of_days_and_nothing(cases: dict[str, Cas
         assert share.days_unknown and share.days_known, name
         assert share.without_correction_minutes or name == "Bram", name
         assert any(0 < e.minutes < c.revisions[-1].minutes_on(c.today) for e in c.entries), name
+
+
+def test_each_child_has_its_next_review_booked_and_kept_those_before(cases: dict[str, Case]) -> None:
+    for name, c in cases.items():
+        seen = {v.on for v in c.visits}
+        booked = c.booked(BookingKind.REVIEW)
+        assert booked is not None and (c.current is None or booked.on == c.current.regimen.review_on), name
+        assert all(b.on in seen for b in c.bookings if b.on < c.today), name
+    assert {name for name, c in cases.items() if c.booked(BookingKind.ANAESTHETIC)} == {"Odile"}
 
 
 @pytest.fixture(scope="module")
