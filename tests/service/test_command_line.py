@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
+from demo_data.build import STORIES
 from service.clock import local_today
 from service.db import reading
 from service.demo import NotADemoDatabaseError, prepare
@@ -28,7 +29,7 @@ def test_the_demo_is_built_anew_and_kept_when_asked(demo_settings: Settings, tmp
     engine, clock, tokens = prepare(demo_settings, day, keep=False, folder=tmp_path)
     assert local_today(clock.now(), "UTC") == day
     with reading(engine) as session:
-        assert len(children.children(session, 1, "", 10)) == 4
+        assert len(children.children(session, 1, "", 10)) == len(STORIES)
         assert links.subscription_of_feed(session, tokens.link("moderate")[0])
     engine.dispose()
     again, _, same_tokens = prepare(demo_settings, day, keep=True, folder=tmp_path)
@@ -38,7 +39,7 @@ def test_the_demo_is_built_anew_and_kept_when_asked(demo_settings: Settings, tmp
     assert other != tokens
     with reading(anew) as session:
         assert links.subscription_of_feed(session, tokens.link("moderate")[0]) is None
-        assert len(children.children(session, 1, "", 10)) == 4
+        assert len(children.children(session, 1, "", 10)) == len(STORIES)
     anew.dispose()
 
 
