@@ -11,7 +11,10 @@ from service.facts_of_care import Notice
 from service.i18n import Words
 from service.store import children, notices
 from service.views import case
+from service.views.review_facts import review_facts
 from service.views.shown import age_shown
+from shared.findings import Weight
+from shared.review import findings
 from shared.vocabulary import AmblyopicEye, Phase
 
 PAGE = 50
@@ -29,6 +32,7 @@ class Line:
     stopped: bool
     needs_plan: bool  # not a child without an amblyopic eye: no patch is published for one
     last_week: Adherence
+    acts: tuple[str, ...]  # what a review would act on
 
 
 @dataclass(frozen=True)
@@ -66,4 +70,5 @@ def _line(c: case.Case, words: Words) -> Line:
         stopped=stopped,
         needs_plan=c.current is None and not stopped and (newest is not None or c.child.amblyopic_eye is not AmblyopicEye.NONE),
         last_week=c.adherence(c.today - WEEK, c.today),
+        acts=tuple(words.text(f.message) for f in findings(review_facts(c)) if f.weight is Weight.ACT),
     )

@@ -14,18 +14,9 @@ from service.facts import Clinic, SignedRegimen, Subscription
 from service.i18n import Words
 from service.store import children, people, signed, wear
 from service.views import charts
+from service.views.shown import NOT_WORN
 from shared.findings import msg
 from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase
-
-REASONS = {
-    NotWornReason.REFUSED: msg("did not want it"),
-    NotWornReason.ILL: msg("was ill"),
-    NotWornReason.SKIN: msg("sore skin"),
-    NotWornReason.FORGOT: msg("forgot"),
-    NotWornReason.LOST_PATCH: msg("patch lost or used up"),
-    NotWornReason.TRAVELLING: msg("travelling"),
-    NotWornReason.OTHER: msg("something else"),
-}
 
 
 @dataclass(frozen=True)
@@ -102,7 +93,7 @@ def view(
         standing=tuple(StandingEntry(e.key, _said(e.minutes, e.reason, e.correction_worn, words)) for e in stands),
         tapped=_said(minutes if tapped.how is How.ALL else tapped.minutes or 0, tapped.reason, tapped.correction_worn, words) if tapped else "",
         may_log=on in days and regimen is not None and regimen.phase in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION),
-        reasons=tuple((r.value, words.text(m)) for r, m in REASONS.items()),
+        reasons=tuple((r.value, words.text(m)) for r, m in NOT_WORN.items()),
         week=None if only else _week(revisions, entries, days[:7], words),
         days=() if only else tuple(_day_link(base, revisions, entries, day, words) for day in days[:7]),
         next_review_on=regimen.review_on if regimen else None,
@@ -137,7 +128,7 @@ def spoken(minutes: int, words: Words) -> str:
 
 def _said(minutes: int, reason: str | None, correction_worn: bool | None, words: Words) -> str:
     if reason:
-        return words.text(msg("no patch (%(reason)s)", reason=REASONS[NotWornReason(reason)]))
+        return words.text(msg("no patch (%(reason)s)", reason=NOT_WORN[NotWornReason(reason)]))
     if not minutes:
         return words.gettext("glasses or lens on") if correction_worn else words.gettext("glasses or lens off")
     time = spoken(minutes, words)
@@ -162,10 +153,13 @@ def _week(revisions: Sequence[Regimen], entries: Sequence[WearEntry], days: Sequ
 
 def _day_state(revisions: Sequence[Regimen], entries: Sequence[WearEntry], day: date, words: Words) -> str:
     regimen, worn = in_force(revisions, day), day_wear(entries, day)
-    if not (regimen and regimen.minutes_on(day)) and worn.how_known == "unknown":
-        return words.gettext("nothing planned")
+    glasses_alone = regimen is not None and regimen.phase is Phase.REFRACTIVE_ADAPTATION
     if worn.how_known == "unknown":
-        return words.gettext("nothing noted yet")
+        expected = glasses_alone or (regimen is not None and regimen.minutes_on(day))
+        return words.gettext("nothing noted yet") if expected else words.gettext("nothing planned")
+    if glasses_alone and worn.nothing_worn:
+        on = any(e.correction_worn for e in counted(entries) if e.local_on == day)
+        return words.gettext("glasses or lens on") if on else words.gettext("glasses or lens off")
     if worn.nothing_worn:
         return words.gettext("no patch noted") if regimen and regimen.minutes_on(day) else words.gettext("noted")
     return words.gettext("%(time)s noted") % {"time": spoken(worn.received_minutes + worn.without_correction_minutes, words)}

@@ -8,10 +8,12 @@ from service.actions.regimens import Draft, Facts, NotEnoughKnown, Worked, answe
 from service.facts import Child
 from service.i18n import Words
 from service.views.case import Case, newest_pair
+from service.views.review_facts import review_facts
 from service.views.shown import FindingShown, SourceShown, age_shown, finding_shown, sources_shown
 from service.views.visit_page import read_as
 from shared.dose import NoPublishedDose
-from shared.findings import Quantity, Unit, msg
+from shared.findings import Quantity, Unit, Weight, msg
+from shared.review import findings
 from shared.vocabulary import Phase
 
 
@@ -62,6 +64,7 @@ class OcclusionPage:
     proposal: ProposalShown
     draft: DraftShown | None
     needs_covered_reason: bool
+    acts: tuple[FindingShown, ...]  # what a review would act on first
     supersedes: tuple[tuple[int, date], ...]  # signed revisions still to come, by number and first day: this one would take their place
     may_sign: bool
 
@@ -75,6 +78,7 @@ def view(c: Case, facts: Facts, draft: Draft, worked: Worked | None, may_sign: b
         proposal=_proposal(facts, words),
         draft=_draft(c, worked, words) if worked else None,
         needs_covered_reason=draft.covered_eye is not None and covering_needs_reason(c.child, draft.covered_eye, draft.start_on),
+        acts=tuple(finding_shown(f, words) for f in findings(review_facts(c)) if f.weight is Weight.ACT),
         supersedes=tuple((s.regimen.number, s.regimen.start_on) for s in c.to_come),
         may_sign=may_sign,
     )

@@ -1,20 +1,22 @@
 """The review as a function of the facts and a day, so that it can be shown again: dose received beside vision gained."""
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from schedules.adherence import Adherence
+from schedules.adherence import Adherence, counted
 from service.actions.amendments import extension
+from service.actions.wear import NotWornReason
 from service.facts import Child, SignedRegimen
 from service.i18n import Words
 from service.views import charts, course
 from service.views.case import Case
 from service.views.child_page import CorrectionShown, corrections_shown
 from service.views.review_facts import review_facts
-from service.views.shown import FindingShown, finding_shown, regimen_summary
+from service.views.shown import NOT_WORN, FindingShown, finding_shown, regimen_summary
 from service.views.visit_page import read_as
 from shared.errors import ClinicalInputError
-from shared.findings import Message, Quantity, Unit, msg
+from shared.findings import Message, Quantity, Unit, Weight, msg
 from shared.review import findings, settle
 from shared.vocabulary import Operation, Phase
 
@@ -65,6 +67,8 @@ class ReviewPage:
     findings: tuple[FindingShown, ...]
     suggestion: FindingShown | None
     decisions: tuple[tuple[str, str], ...]
+    leads: bool  # whether the proposal is one of the decisions below; a pause or a stop is not
+    reasons: tuple[tuple[str, int], ...]  # why nothing was worn, as families said, with the number of days
     may_sign: bool
     break_until: date | None  # the review up to which a treatment break may lie; None where no patch is going on
     extension: ExtensionShown | None
@@ -99,6 +103,8 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
         suggestion=finding_shown(suggestion, words) if suggestion else None,
         decisions=tuple((value, words.text(label)) for value, label in DECISIONS),
+        leads=suggestion is not None and suggestion.weight is not Weight.ACT,
+        reasons=_reasons(c, since, words),
         may_sign=may_sign,
         break_until=c.current.regimen.review_on if c.current and c.current.regimen.phase is Phase.OCCLUSION else None,
         extension=_extension(c, words),
@@ -113,6 +119,13 @@ def _extension(c: Case, words: Words) -> ExtensionShown | None:
         return None
     dose = words.text(msg("%(time)s a day", time=words.hours(found.minutes))) if found.minutes else words.label(found.base.regimen.phase)
     return ExtensionShown(dose, found.last_on)
+
+
+def _reasons(c: Case, since: date | None, words: Words) -> tuple[tuple[str, int], ...]:
+    """The most frequent first; days, not taps."""
+    days = {(e.local_on, e.reason) for e in counted(c.entries) if e.reason and since is not None and since <= e.local_on < c.today}
+    counts = Counter(reason for _, reason in days)
+    return tuple((words.text(NOT_WORN[NotWornReason(reason)]), n) for reason, n in sorted(counts.items(), key=lambda item: (-item[1], item[0])))
 
 
 def _share(a: Adherence, words: Words) -> str:

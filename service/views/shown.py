@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from schedules.regimen import Regimen
+from service.actions.wear import NotWornReason
 from service.documents import message_from_json, power_from_json
 from service.i18n import Words
 from shared.dates import completed_months
@@ -13,6 +14,16 @@ from shared.findings import Finding, Quantity, Unit, msg
 from shared.refraction import SpheroCylinder
 from shared.sources import source
 from shared.vocabulary import Laterality, Phase
+
+NOT_WORN = {
+    NotWornReason.REFUSED: msg("did not want it"),
+    NotWornReason.ILL: msg("was ill"),
+    NotWornReason.SKIN: msg("sore skin"),
+    NotWornReason.FORGOT: msg("forgot"),
+    NotWornReason.LOST_PATCH: msg("patch lost or used up"),
+    NotWornReason.TRAVELLING: msg("travelling"),
+    NotWornReason.OTHER: msg("something else"),
+}
 
 
 @dataclass(frozen=True)
@@ -109,5 +120,5 @@ def regimen_summary(r: Regimen, words: Words) -> str:
     """A revision in a few words: its phase, or its hours in their order and the eye they cover."""
     if r.phase is not Phase.OCCLUSION or not r.covered_eye:
         return words.label(r.phase)
-    doses = ", ".join(words.hours(d.minutes) for d in r.doses)
+    doses = words.gettext(", then ").join(words.hours(d.minutes) for d in r.doses)
     return words.text(msg("%(doses)s a day, %(eye)s eye covered", doses=doses, eye=words.label(r.covered_eye)))

@@ -44,7 +44,7 @@ def test_the_main_job_from_registration_to_review(demo: Demo, page: Page, shot) 
 
     page.goto(f"{child}/review")
     shot("09-review-new-child")
-    page.get_by_label("Reason").fill("fellow eye to be seen again")
+    page.locator("#reason").fill("fellow eye to be seen again")
     page.get_by_label(re.compile("Review; needed")).fill("2026-03-20")
     page.get_by_role("button", name=re.compile("Sign a pause")).click()
     page.goto(phone)

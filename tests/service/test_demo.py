@@ -291,3 +291,18 @@ def test_no_other_child_asks_for_anything_at_once(cases: dict[str, Case]) -> Non
 def test_reflex_and_axis_are_told_where_a_clinic_would_have_looked(cases: dict[str, Case]) -> None:
     looked = {name for name, c in cases.items() for v in c.visits for f in v.eyes.values() if f.red_reflex is not None and f.axis_clear is YesNo.YES}
     assert looked == set(cases)
+
+
+def test_what_a_review_would_act_on_stands_on_the_caseload_and_beside_the_plan(clinician: TestClient, cases: dict[str, Case]) -> None:
+    runar, milo = (f"/children/{cases[name].child.public_id}" for name in ("Runar", "Milo"))
+    assert clinician.get("/").text.count("Fellow eye worse by") == 1
+    assert "To act on before signing hours" in clinician.get(f"{runar}/occlusion").text
+    assert "To act on before signing hours" not in clinician.get(f"{milo}/occlusion").text
+    first = re.compile(r'class="button (\w+)" href="[^"]*decision=continue"')
+    assert first.findall(clinician.get(f"{runar}/review").text) == ["secondary"]
+    assert first.findall(clinician.get(f"{milo}/review").text) == ["primary"]
+
+
+def test_why_the_patch_was_not_worn_stands_on_the_review_in_days(clinician: TestClient, cases: dict[str, Case]) -> None:
+    page = clinician.get(f"/children/{cases['Bram'].child.public_id}/review").text
+    assert re.search(r"Why not, as families said</dt><dd>did not want it \(\d+ days\)", page)
