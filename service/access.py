@@ -36,7 +36,7 @@ class Visitor:
 
     def form(self, **values: object) -> Form:
         """An empty form, prefilled with what is known."""
-        return Form(self.words, self.form_token, {k: _as_typed(v) for k, v in values.items()})
+        return Form(self.words, self.form_token, {k: as_typed(v) for k, v in values.items()})
 
     @property
     def may_record(self) -> bool:
@@ -51,7 +51,7 @@ class Visitor:
         return self.staff.role in _REGISTRARS
 
 
-def _as_typed(value: object) -> str:
+def as_typed(value: object) -> str:
     """A stored value as a person would have typed it: 84, not 84.0."""
     return "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
 

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from service.errors import ChangedMeanwhileError, NotAllowedError, NotFoundError, NotSignedInError, RefusedRequestError
+from service.errors import AskFirstError, ChangedMeanwhileError, NotAllowedError, NotFoundError, NotSignedInError, RefusedRequestError
 from service.i18n import words
 from service.wiring import wiring
 from shared.errors import ClinicalInputError
@@ -34,6 +34,7 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(HTTPException, _http)
     app.add_exception_handler(RequestValidationError, _malformed)
     app.add_exception_handler(ClinicalInputError, _clinical)
+    app.add_exception_handler(AskFirstError, _asked_first)
 
 
 def _answering(status: int, title: Message, detail: Message) -> Callable[[Request, Exception], Response]:
@@ -90,6 +91,13 @@ def _error(e: Any) -> dict[str, str]:
 def _clinical(request: Request, error: Exception) -> Response:
     assert isinstance(error, ClinicalInputError)
     return problem(422, "Unprocessable Content", words(LOCALE).text(error.message), field=error.field)
+
+
+def _asked_first(request: Request, error: Exception) -> Response:
+    assert isinstance(error, AskFirstError)
+    speak = words(LOCALE)
+    detail = speak.text(msg("This looks like a slip of the pen; nothing was saved. If it is right, send it again with this “as_typed”."))
+    return problem(409, speak.text(msg("Please look again")), detail, questions=[speak.text(q) for q in error.questions], as_typed=error.key)
 
 
 def answer_bug(request: Request, _: Exception) -> Response:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from shared.findings import Message, msg
-from shared.vocabulary import Deviation, LengthMethod, LensMovement, Measured, ObjectionToCover, PressureMethod, RedReflex, YesNo
+from shared.vocabulary import Deviation, LengthMethod, LensMovement, Measured, ObjectionToCover, PressureMethod, RedReflex, StereoTest, YesNo
 
 
 @dataclass(frozen=True)
@@ -92,6 +92,7 @@ VISIT_GROUPS = (
         msg("Both eyes together"),
         (
             Asked("stereoacuity_arc_seconds", msg("Stereoacuity"), "″", 10, 10000),
+            Asked("stereo_test", msg("Stereoacuity by"), choices=StereoTest),
             Asked("nystagmus_manifest", msg("Manifest nystagmus"), choices=YesNo),
             Asked("nystagmus_latent", msg("Latent nystagmus"), choices=YesNo),
             Asked("fogging_used", msg("Fogging instead of full cover"), choices=YesNo),

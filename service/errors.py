@@ -1,5 +1,9 @@
 """Errors of the edge. Anything that is none of these is a bug: it is logged and answered with 500."""
 
+from hashlib import sha256
+
+from shared.findings import Message
+
 
 class NotFoundError(Exception):
     """It does not exist, or it is not yours: the same answer."""
@@ -19,3 +23,12 @@ class RefusedRequestError(Exception):
 
 class ChangedMeanwhileError(Exception):
     """Somebody else saved this first; nothing was overwritten."""
+
+
+class AskFirstError(Exception):
+    """Something looks like a slip of the pen: `questions` are put to the person, whose answer carries `key` and so speaks of these alone."""
+
+    def __init__(self, questions: tuple[Message, ...]) -> None:
+        super().__init__(f"{len(questions)} questions")
+        self.questions = questions
+        self.key = sha256(repr(questions).encode()).hexdigest()[:16]

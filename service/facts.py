@@ -10,6 +10,7 @@ from schedules.regimen import Regimen
 from shared.acuity import Acuity
 from shared.refraction import SpheroCylinder
 from shared.vocabulary import (
+    AcuityFamily,
     AcuityMethod,
     Aetiology,
     AmblyopicEye,
@@ -26,6 +27,7 @@ from shared.vocabulary import (
     PressureMethod,
     RedReflex,
     Reliability,
+    StereoTest,
     TestedEye,
     YesNo,
 )
@@ -149,10 +151,16 @@ class AcuityTest:
     letters_per_line: int | None = None
     patched_beforehand: bool = False
     cycloplegia: bool = False
+    tested_first: TestedEye | None = None
 
     def acuity(self, eye: Laterality) -> Acuity | None:
         reading = self.readings.get(TestedEye(eye.value))
         return reading.acuity if reading else None
+
+    def series(self, eye: Laterality) -> AcuityMethod | None:
+        """The series of this eye's reading: a category seen before a chart was observed, and no line of that chart."""
+        acuity = self.acuity(eye)
+        return AcuityMethod.OBSERVED if acuity and acuity.family is AcuityFamily.LOW_VISION else self.method
 
     def usable(self, eye: Laterality) -> bool:
         """Whether a rule may rest on this eye's reading: not on a poor one, nor on one just after the patch came off or under cycloplegia."""
@@ -206,6 +214,7 @@ class VisitFindings:
     cover_distance: Deviation | None = None
     cover_distance_prism_dioptres: float | None = None
     stereoacuity_arc_seconds: float | None = None
+    stereo_test: StereoTest | None = None
     nystagmus_manifest: YesNo | None = None
     nystagmus_latent: YesNo | None = None
     fogging_used: YesNo | None = None
@@ -219,6 +228,7 @@ class Examination:
     tests: tuple[AcuityTest, ...]
     eyes: Mapping[Laterality, EyeFindings]
     together: VisitFindings
+    tester: str | None = None  # who examined, where it is known
 
 
 @dataclass(frozen=True)
@@ -232,6 +242,12 @@ class Visit:
     recorded_at: datetime
     tests: tuple[AcuityTest, ...]
     eyes: Mapping[Laterality, EyeFindings]
+    tester: str | None = None
+
+    @property
+    def examination(self) -> Examination:
+        """What was recorded, apart from by whom and when."""
+        return Examination(self.on, self.tests, self.eyes, self.together, self.tester)
 
 
 @dataclass(frozen=True)

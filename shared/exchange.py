@@ -32,6 +32,14 @@ def looks_far(now: float, last: Sequence[float], limits: Limits) -> bool:
     return bool(last) and abs(now - median(last[-3:])) > limits.far
 
 
+DISAGREE_DIOPTRES = 1.0
+
+
+def disagree(refraction: float, over_lens: float) -> bool:
+    """Whether an eye's refraction and its trial lens with over-refraction, spherical equivalents at the cornea in D, lie too far apart (common practice)."""
+    return abs(refraction - over_lens) > DISAGREE_DIOPTRES + 1e-9
+
+
 OPPOSITE_LEAST_DIOPTRES = 1.0
 OPPOSITE_APART_DIOPTRES = 0.5
 

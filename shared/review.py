@@ -31,7 +31,10 @@ def findings(f: ReviewFacts) -> tuple[Finding, ...]:
 
 
 def settle(f: ReviewFacts) -> Finding:
-    """One proposal from all that fired, in the order harm, wear, resolution, plateau; a licensed person decides."""
+    """One proposal from all that fired, in the order harm, wear, resolution, plateau; a licensed person decides. Without a visit there is none."""
+    if not f.examined:
+        text = msg("Nothing is measured: no visit is on record. Examine first; nothing is proposed before that.")
+        return Finding("settle-examine-first", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
     act = next((p for p in prompts.fellow_eye_loss(f) if p.weight is Weight.ACT), None)
     if act:
         return Finding(

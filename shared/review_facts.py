@@ -63,3 +63,4 @@ class ReviewFacts:
     stopped_on: date | None = None  # the plan was stopped, and nothing was signed since
     over_refractions: tuple[float, float] | None = None  # right, left: over the lenses worn at the newest visit, spherical equivalents in D
     near: tuple[NearInForce, ...] = ()
+    examined: bool = True  # any visit is on record

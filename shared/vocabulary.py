@@ -163,6 +163,16 @@ class Deviation(StrEnum):
     HYPER_LEFT = "hyper-left"
 
 
+class StereoTest(StrEnum):
+    """Tests of stereopsis by their kind: thresholds of two kinds are not compared."""
+
+    RANDOM_DOTS_WITH_GLASSES = "random-dots-with-glasses"
+    RANDOM_DOTS_WITHOUT_GLASSES = "random-dots-without-glasses"
+    CONTOUR_PLATES = "contour-plates"
+    REAL_DEPTH_PLATES = "real-depth-plates"
+    OTHER = "other"
+
+
 class CorrectionKind(StrEnum):
     SPECTACLES = "spectacles"
     CONTACT_LENS = "contact-lens"

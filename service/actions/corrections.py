@@ -122,10 +122,11 @@ def _at_cornea(f: EyeFindings, source: PowerSource, kind: CorrectionKind) -> tup
         over = over_refraction_at_cornea(SpheroCylinder(f.trial_lens_dioptres), f.over_refraction, f.over_vertex_distance_mm or 0.0)
         return over.exact, over.steps
     assert f.refraction is not None
-    return _refraction_at_cornea(f, f.refraction)
+    return refraction_at_cornea(f, f.refraction)
 
 
-def _refraction_at_cornea(f: EyeFindings, refraction: SpheroCylinder) -> tuple[SpheroCylinder, tuple[Message, ...]]:
+def refraction_at_cornea(f: EyeFindings, refraction: SpheroCylinder) -> tuple[SpheroCylinder, tuple[Message, ...]]:
+    """The net refraction of these findings at the cornea, and the steps to it."""
     net: SpheroCylinder = refraction
     steps: tuple[Message, ...] = ()
     if f.working_distance_cm is not None:

@@ -23,10 +23,14 @@ class EyeBiometry(Question):
 
 
 class Biometry(Question):
-    """`version` is the visit's version this adds to; somebody else's newer one is never overwritten (409)."""
+    """`version` is the visit's version this adds to; somebody else's newer one is never overwritten (409).
+
+    `as_typed` is what a 409 gave beside its questions, and answers these.
+    """
 
     version: int = Field(ge=1)
     eyes: dict[Laterality, EyeBiometry]
+    as_typed: str = ""
 
 
 @router.put("/children/{child_id}/visits/{visit_id}/biometry", status_code=204, summary="Add keratometry, axial length and pressure to a visit")
@@ -35,5 +39,5 @@ def put_biometry(request: Request, staff: ApiStaff, child_id: str, visit_id: str
     with writing(w.engine) as session:
         child = child_of(session, staff, child_id)
         measured = {eye: e.model_dump(exclude_none=True) for eye, e in body.eyes.items()}
-        biometry.add(session, staff, child, visit_id, body.version, measured, w.clock.now())
+        biometry.add(session, staff, child, visit_id, body.version, measured, w.clock.now(), answered=body.as_typed)
     return Response(status_code=204)

@@ -1,31 +1,29 @@
 """Recording, showing and correcting a visit."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from service.access import SignedIn, StaffForm, Visitor, child_of, require_recorder
+from service.access import SignedIn, StaffForm, Visitor, as_typed, child_of, require_recorder
 from service.actions import visits as actions
-from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, Group, asked
+from service.asked import EYE_GROUPS, VISIT_GROUPS
 from service.clock import local_today
 from service.db import reading, writing
-from service.errors import ChangedMeanwhileError
-from service.facts import AcuityReading, AcuityTest, Examination, EyeFindings, Visit, VisitFindings
+from service.errors import AskFirstError, ChangedMeanwhileError
+from service.facts import Child, Visit
 from service.forms import Form, InvalidFormError
+from service.pages import visit_form
 from service.pages.answers import go, page
 from service.pages.once import once
-from service.store import visits
-from service.views import asked_page, visit_page
+from service.store import people, visits
+from service.views import asked_page, visit_page, visit_versions
 from service.wiring import wiring
-from shared.acuity import read_acuity
-from shared.findings import Quantity, Unit, msg
-from shared.refraction import SpheroCylinder, keratometric_power
-from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability, TestedEye
+from shared.findings import msg
+from shared.vocabulary import Laterality
 
 router = APIRouter()
-TEMPLATE = "clinic/visit_form.html"
-STEEPEST_RADIUS_MM = 20.0  # no cornea is as flat as this in mm, nor as weak in D
 
 
 @router.get("/children/{child_id}/visits/new")
@@ -34,8 +32,8 @@ def form_page(request: Request, visitor: SignedIn, child_id: str) -> Response:
     w = wiring(request)
     with reading(w.engine) as session:
         child = child_of(session, visitor.staff, child_id)
-    form = visitor.form(on=local_today(w.clock.now(), child.time_zone))
-    return page(request, visitor, TEMPLATE, form=form, child=child, visit=None, **_layout(visitor, form))
+    form = visitor.form(on=local_today(w.clock.now(), child.time_zone), tester=visitor.staff.name)
+    return _shown(request, visitor, child, None, form)
 
 
 @router.post("/children/{child_id}/visits/new")
@@ -46,21 +44,22 @@ def record(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) 
     with reading(w.engine) as session:
         child = child_of(session, visitor.staff, child_id)
     try:
-        examination = _examination(form)
+        examination = visit_form.examination(form)
         form.check()
+        noticed = visit_form.unsigned_powers(form)
         with form.catching(), writing(w.engine) as session:
             child = child_of(session, visitor.staff, child_id)
 
             def deed() -> str:
-                return f"/children/{child_id}/visits/{actions.record(session, visitor.staff, child, examination, now, confirmed=form.ticked('as_typed'))}"
+                made = actions.record(session, visitor.staff, child, examination, now, noticed=noticed, answered=form.raw("as_typed"))
+                return f"/children/{child_id}/visits/{made}"
 
             address = once(session, visitor, form, "record-visit", now, deed)
         form.check()
     except InvalidFormError:
-        return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=None, **_layout(visitor, form))
-    except actions.AskFirstError as ask:
-        asks = [visitor.words.text(q) for q in ask.questions]
-        return page(request, visitor, TEMPLATE, 409, form=form, child=child, visit=None, **_layout(visitor, form) | {"asks": asks})
+        return _shown(request, visitor, child, None, form, 422)
+    except AskFirstError as ask:
+        return _shown(request, visitor, child, None, form, 409, ask=ask)
     return go(address)
 
 
@@ -68,7 +67,7 @@ def record(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) 
 def show(request: Request, visitor: SignedIn, child_id: str, visit_id: str) -> Response:
     with reading(wiring(request).engine) as session:
         child = child_of(session, visitor.staff, child_id)
-        view = visit_page.view(child, visits.visits(session, child), visits.visit(session, child, visit_id), visitor.words)
+        view = visit_page.view(child, visits.visits(session, child), visits.versions(session, child, visit_id), visitor.words)
     return page(request, visitor, "clinic/visit.html", page=view)
 
 
@@ -78,8 +77,7 @@ def correction_page(request: Request, visitor: SignedIn, child_id: str, visit_id
     with reading(wiring(request).engine) as session:
         child = child_of(session, visitor.staff, child_id)
         visit = visits.visit(session, child, visit_id)
-    form = visitor.form(**_typed(visit))
-    return page(request, visitor, TEMPLATE, form=form, child=child, visit=visit, **_layout(visitor, form))
+    return _shown(request, visitor, child, visit, visitor.form(**visit_form.typed(visit)))
 
 
 @router.post("/children/{child_id}/visits/{visit_id}/correct")
@@ -92,160 +90,69 @@ def correct(request: Request, visitor: SignedIn, form: StaffForm, child_id: str,
     try:
         reason = form.text("reason", longest=200)
         version = int(form.number("version", 1, 10**9, ""))
-        examination = _examination(form)
+        examination = visit_form.examination(form)
         form.check()
+        noticed = visit_form.unsigned_powers(form)
         with form.catching(), writing(w.engine) as session:
             child = child_of(session, visitor.staff, child_id)
-            actions.correct(session, visitor.staff, child, visit_id, version, reason, examination, w.clock.now())
+            actions.correct(
+                session, visitor.staff, child, visit_id, version, reason, examination, w.clock.now(), noticed=noticed, answered=form.raw("as_typed")
+            )
         form.check()
     except InvalidFormError:
-        return page(request, visitor, TEMPLATE, 422, form=form, child=child, visit=visit, **_layout(visitor, form))
+        return _shown(request, visitor, child, visit, form, 422)
+    except AskFirstError as ask:
+        return _shown(request, visitor, child, visit, form, 409, ask=ask)
     except ChangedMeanwhileError:
-        form.refuse(
-            "reason",
-            msg(
-                "%(who)s has corrected this visit meanwhile; nothing of theirs was overwritten. Please look at the visit and decide again.",
-                who=visit.recorded_by,
-            ),
-        )
-        form.values["version"] = str(visit.version)
-        return page(request, visitor, TEMPLATE, 409, form=form, child=child, visit=visit, **_layout(visitor, form))
+        with reading(w.engine) as session:
+            versions = visits.versions(session, child, visit_id)
+        return _shown(request, visitor, child, versions[-1], form, 409, meanwhile=_meanwhile(form, versions, version))
     return go(f"/children/{child_id}/visits/{visit_id}")
 
 
-def _layout(visitor: Visitor, form: Form) -> dict[str, Any]:
-    """The groups that the page folds away, and which of them stand open because they hold something."""
+def _meanwhile(form: Form, versions: Sequence[Visit], seen: int) -> tuple[visit_versions.Changed, ...]:
+    """What others have changed since the version that this form was filled from; it goes on from theirs, with what was typed into it kept."""
+    newest = versions[-1]
+    stood = next((v for v in versions if v.version == seen), newest)
+    before, now = ({name: as_typed(value) for name, value in visit_form.typed(v).items()} for v in (stood, newest))
+    for name in {**before, **now}:
+        if form.raw(name) == before.get(name, ""):
+            form.values[name] = now.get(name, "")
+    form.refuse(
+        "reason",
+        msg(
+            "%(who)s has corrected this visit meanwhile; nothing of theirs was overwritten. What you changed stands below: "
+            "saving again puts it in the place of theirs.",
+            who=newest.recorded_by,
+        ),
+    )
+    return visit_versions.changes(stood, newest, form.words)
+
+
+def _shown(
+    request: Request,
+    visitor: Visitor,
+    child: Child,
+    visit: Visit | None,
+    form: Form,
+    status: int = 200,
+    *,
+    ask: AskFirstError | None = None,
+    meanwhile: Sequence[visit_versions.Changed] = (),
+) -> Response:
+    """The form; `visit` is the one that is corrected. Of the groups that it folds away those stand open that hold something."""
+    w = wiring(request)
+    with reading(w.engine) as session:
+        examiners = people.examiners(session, child.clinic_id)
     filled = {name for name, value in form.values.items() if value}
-    return {
-        "asks": [],
+    layout: dict[str, Any] = {
+        "asked": [visitor.words.text(q) for q in ask.questions] if ask else [],
+        "asked_key": ask.key if ask else "",
+        "meanwhile": meanwhile,
+        "examiners": examiners,
+        "tested_in_order": visit_form.tested_in_order(form, child, local_today(w.clock.now(), child.time_zone)),
         "second_open": any(name.startswith("second_") for name in filled),
         "eye_groups": {eye.value: [asked_page.group(visitor.words, g, f"{eye}_", filled) for g in EYE_GROUPS] for eye in Laterality},
         "visit_groups": [asked_page.group(visitor.words, g, "", filled) for g in VISIT_GROUPS],
     }
-
-
-def _examination(form: Form) -> Examination:
-    return Examination(
-        on=form.day("on"),
-        tests=tuple(test for name in actions.TEST_NAMES if (test := _test(form, name)) is not None),
-        eyes={eye: _eye(form, eye) for eye in Laterality},
-        together=VisitFindings(fixation_preference=form.optional_choice("fixation_preference", FixationPreference), **_noted(form, "", VISIT_GROUPS)),
-    )
-
-
-def _noted(form: Form, prefix: str, groups: tuple[Group, ...]) -> dict[str, Any]:
-    """The findings of these groups; a field's name is its finding's, behind the eye's."""
-    return {a.name: _noted_one(form, f"{prefix}{a.name}", a) for a in asked(groups)}
-
-
-def _noted_one(form: Form, name: str, a: Asked) -> Any:
-    if a.choices:
-        return form.optional_choice(name, a.choices)
-    if a.name in ("k1_dioptres", "k2_dioptres"):
-        return _keratometry(form, name)
-    return form.optional_number(name, a.low, a.high, a.unit)
-
-
-def _test(form: Form, name: str) -> AcuityTest | None:
-    """None where nothing was entered for any eye."""
-    distance = form.optional_number(f"{name}_distance_cm", 10, 1000, "cm")
-    letters = form.optional_number(f"{name}_letters_per_line", 1, 10, "letters")
-    readings = {eye: reading for eye in TestedEye if (reading := _reading(form, f"{name}_{eye}", distance)) is not None}
-    method = form.optional_choice(f"{name}_method", AcuityMethod)
-    if not readings and not form.errors:
-        return None
-    return AcuityTest(
-        method=method,
-        readings=readings,
-        distance_cm=distance,
-        letters_per_line=None if letters is None else int(letters),
-        patched_beforehand=form.ticked(f"{name}_patched_beforehand"),
-        cycloplegia=form.ticked(f"{name}_cycloplegia"),
-    )
-
-
-def _reading(form: Form, prefix: str, distance_cm: float | None) -> AcuityReading | None:
-    typed, not_testable = form.raw(f"{prefix}_acuity"), form.ticked(f"{prefix}_not_testable")
-    acuity = None
-    if typed:
-        with form.catching(default=f"{prefix}_acuity"):
-            acuity = read_acuity(typed, f"{prefix}_acuity", distance_cm)
-    if not typed and not not_testable:
-        return None
-    worn = form.optional_choice(f"{prefix}_correction_worn", CorrectionWorn)
-    return AcuityReading(acuity, not_testable, worn, form.optional_choice(f"{prefix}_reliability", Reliability))
-
-
-def _eye(form: Form, eye: Laterality) -> EyeFindings:
-    gross = form.raw(f"{eye}_refraction_kind") == "gross"
-    distance = form.optional_number(f"{eye}_working_distance_cm", 20, 200, "cm")
-    if gross and distance is None and form.raw(f"{eye}_refraction_sphere"):
-        form.refuse(f"{eye}_working_distance_cm", msg("A gross refraction needs its working distance in cm."))
-    return EyeFindings(
-        eye=eye,
-        refraction=_power(form, f"{eye}_refraction"),
-        working_distance_cm=distance if gross else None,
-        refraction_vertex_distance_mm=form.optional_number(f"{eye}_refraction_vertex_distance_mm", 0, 30, "mm"),
-        trial_lens_dioptres=form.optional_number(f"{eye}_trial_lens_dioptres", -40, 50, "D"),
-        over_refraction=_power(form, f"{eye}_over"),
-        over_vertex_distance_mm=form.optional_number(f"{eye}_over_vertex_distance_mm", 0, 30, "mm"),
-        **_noted(form, f"{eye}_", EYE_GROUPS),
-    )
-
-
-def _keratometry(form: Form, name: str) -> float | None:
-    """In D; a radius in mm is caught by its size and its power named."""
-    typed = form.optional_number(name, 5, 65, "D")
-    if typed is None or typed >= STEEPEST_RADIUS_MM:
-        return typed
-    power = Quantity(keratometric_power(typed), Unit.DIOPTRE)
-    form.refuse(name, msg("%(typed)s looks like a radius in mm; as a power it is %(power)s.", typed=f"{typed:g}", power=power))
-    return None
-
-
-def _power(form: Form, prefix: str) -> SpheroCylinder | None:
-    sphere = form.optional_number(f"{prefix}_sphere", -40, 50, "D")
-    cylinder = form.optional_number(f"{prefix}_cylinder", -15, 15, "D")
-    axis = form.optional_number(f"{prefix}_axis", 0, 180, "°")
-    if sphere is None:
-        if cylinder is not None or axis is not None:
-            form.refuse(f"{prefix}_sphere", msg("A cylinder needs its sphere; write 0 for plano."))
-        return None
-    with form.catching({name: f"{prefix}_{name}" for name in ("sphere", "cylinder", "axis")}):
-        return SpheroCylinder(sphere, cylinder or 0.0, axis)
-    return None
-
-
-def _typed(visit: Visit) -> dict[str, Any]:
-    """A stored visit as it would have been typed."""
-    together = visit.together
-    values: dict[str, Any] = {"on": visit.on, "fixation_preference": together.fixation_preference, "version": visit.version}
-    values |= {a.name: getattr(together, a.name) for a in asked(VISIT_GROUPS)}
-    for name, test in zip(actions.TEST_NAMES, visit.tests, strict=False):
-        values |= {
-            f"{name}_method": test.method,
-            f"{name}_distance_cm": test.distance_cm,
-            f"{name}_letters_per_line": test.letters_per_line,
-            f"{name}_patched_beforehand": "yes" if test.patched_beforehand else None,
-            f"{name}_cycloplegia": "yes" if test.cycloplegia else None,
-        }
-        for tested, r in test.readings.items():
-            values |= {
-                f"{name}_{tested}_acuity": r.acuity.typed if r.acuity else None,
-                f"{name}_{tested}_not_testable": "yes" if r.not_testable else None,
-                f"{name}_{tested}_correction_worn": r.correction_worn,
-                f"{name}_{tested}_reliability": r.reliability,
-            }
-    for eye, f in visit.eyes.items():
-        values |= {f"{eye}_{a.name}": getattr(f, a.name) for a in asked(EYE_GROUPS)}
-        values |= {
-            f"{eye}_refraction_kind": "gross" if f.working_distance_cm else "net",
-            f"{eye}_working_distance_cm": f.working_distance_cm,
-            f"{eye}_refraction_vertex_distance_mm": f.refraction_vertex_distance_mm,
-            f"{eye}_trial_lens_dioptres": f.trial_lens_dioptres,
-            f"{eye}_over_vertex_distance_mm": f.over_vertex_distance_mm,
-        }
-        for prefix, power in ((f"{eye}_refraction", f.refraction), (f"{eye}_over", f.over_refraction)):
-            if power:
-                values |= {f"{prefix}_sphere": power.sphere, f"{prefix}_cylinder": power.cylinder or None, f"{prefix}_axis": power.axis}
-    return values
+    return page(request, visitor, "clinic/visit_form.html", status, form=form, child=child, visit=visit, **layout)

@@ -54,6 +54,12 @@ def add_staff(session: Session, clinic_id: int, *, name: str, role: Role, sign_i
     return _staff(row)
 
 
+def examiners(session: Session, clinic_id: int) -> list[str]:
+    """The names of the clinic's active staff who examine children."""
+    rows = session.exec(select(StaffRow).where(StaffRow.clinic_id == clinic_id, col(StaffRow.active)).order_by(StaffRow.name)).all()
+    return [staff.name for staff in map(_staff, rows) if staff.examines]
+
+
 def _staff(row: StaffRow) -> Staff:
     assert row.id is not None
     return Staff(row.id, row.public_id, row.clinic_id, row.name, Role(row.role))

@@ -17,6 +17,7 @@ from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, 
 _AS_STORED = ("working_distance_cm", "refraction_vertex_distance_mm", "trial_lens_dioptres", "over_vertex_distance_mm")
 _EYE_ASKED, _VISIT_ASKED = tuple(asked(EYE_GROUPS)), tuple(asked(VISIT_GROUPS))
 _CONDITIONS = ("distance_cm", "letters_per_line", "patched_beforehand", "cycloplegia")
+_NEWEST = col(VisitVersion.version) == col(VisitRow.version)
 
 
 def add_visit(session: Session, child: Child, staff: Staff, examination: Examination, now: datetime) -> str:
@@ -47,6 +48,7 @@ def correct_visit(
     if row.version != version:
         raise ChangedMeanwhileError
     row.version += 1
+    row.on = examination.on
     _add_version(session, row, staff, reason, examination, now)
 
 
@@ -56,7 +58,9 @@ def _add_version(session: Session, visit: VisitRow, staff: Staff, reason: str | 
         clinic_id=visit.clinic_id,
         visit_id=visit.id,
         version=visit.version,
+        on=examination.on,
         reason=reason,
+        tester=examination.tester,
         fixation_preference=examination.together.fixation_preference,
         **{a.name: getattr(examination.together, a.name) for a in _VISIT_ASKED},
         recorded_by=staff.id,
@@ -73,8 +77,8 @@ def _add_version(session: Session, visit: VisitRow, staff: Staff, reason: str | 
 
 
 def _add_test(session: Session, version_id: int, clinic_id: int, ordinal: int, test: AcuityTest) -> None:
-    conditions = {name: getattr(test, name) for name in _CONDITIONS}
-    row = AcuityTestRow(clinic_id=clinic_id, visit_version_id=version_id, ordinal=ordinal, method=test.method, **conditions)
+    conditions = {name: getattr(test, name) for name in ("method", "tested_first", *_CONDITIONS)}
+    row = AcuityTestRow(clinic_id=clinic_id, visit_version_id=version_id, ordinal=ordinal, **conditions)
     session.add(row)
     session.flush()
     assert row.id is not None
@@ -103,35 +107,41 @@ def _columns(f: EyeFindings) -> dict[str, Any]:
 
 def visits(session: Session, child: Child) -> list[Visit]:
     """Every visit in its newest version, oldest first."""
-    return _read(session, select(VisitRow).where(VisitRow.child_id == child.id))
+    return _read(session, col(VisitRow.child_id) == child.id, _NEWEST)
 
 
 def visit(session: Session, child: Child, public_id: str) -> Visit:
-    found = _read(session, select(VisitRow).where(VisitRow.child_id == child.id, VisitRow.public_id == public_id))
+    """Its newest version."""
+    return versions(session, child, public_id)[-1]
+
+
+def versions(session: Session, child: Child, public_id: str) -> list[Visit]:
+    """Every version of a visit as it stood, oldest first."""
+    found = _read(session, col(VisitRow.child_id) == child.id, col(VisitRow.public_id) == public_id)
     if not found:
         raise NotFoundError
-    return found[0]
+    return found
 
 
-def _read(session: Session, which: Any) -> list[Visit]:
+def _read(session: Session, *which: Any) -> list[Visit]:
     rows = session.exec(
         select(VisitRow, VisitVersion, StaffRow)
-        .join(VisitVersion, (col(VisitVersion.visit_id) == col(VisitRow.id)) & (col(VisitVersion.version) == col(VisitRow.version)))
+        .join(VisitVersion, col(VisitVersion.visit_id) == col(VisitRow.id))
         .join(StaffRow, col(StaffRow.id) == col(VisitVersion.recorded_by))
-        .where(col(VisitRow.id).in_(which.with_only_columns(col(VisitRow.id))))
-        .order_by(col(VisitRow.on), col(VisitRow.id))
+        .where(*which)
+        .order_by(col(VisitRow.on), col(VisitRow.id), col(VisitVersion.version))
     ).all()
-    versions = [version.id for _, version, _ in rows]
-    findings = session.exec(select(EyeFindingRow).where(col(EyeFindingRow.visit_version_id).in_(versions))).all()
-    tests = _tests(session, versions)
+    ids = [version.id for _, version, _ in rows]
+    findings = session.exec(select(EyeFindingRow).where(col(EyeFindingRow.visit_version_id).in_(ids))).all()
+    tests = _tests(session, ids)
     by_version: dict[int, dict[Laterality, EyeFindings]] = {}
     for f in findings:
         by_version.setdefault(f.visit_version_id, {})[Laterality(f.eye)] = _findings(f)
     return [
         Visit(
             public_id=row.public_id,
-            on=row.on,
-            version=row.version,
+            on=version.on,
+            version=version.version,
             reason=version.reason,
             together=VisitFindings(
                 fixation_preference=FixationPreference(version.fixation_preference) if version.fixation_preference else None, **_asked(version, _VISIT_ASKED)
@@ -140,6 +150,7 @@ def _read(session: Session, which: Any) -> list[Visit]:
             recorded_at=version.recorded_at,
             tests=tuple(tests.get(version.id or 0, ())),
             eyes=by_version[version.id or 0],
+            tester=version.tester,
         )
         for row, version, who in rows
     ]
@@ -162,6 +173,7 @@ def _tests(session: Session, versions: list[int | None]) -> dict[int, list[Acuit
 def _test(row: AcuityTestRow, readings: list[AcuityReadingRow]) -> AcuityTest:
     return AcuityTest(
         method=AcuityMethod(row.method) if row.method else None,
+        tested_first=TestedEye(row.tested_first) if row.tested_first else None,
         readings={TestedEye(r.eye): _reading(r, row.distance_cm) for r in sorted(readings, key=lambda r: list(TestedEye).index(TestedEye(r.eye)))},
         **{name: getattr(row, name) for name in _CONDITIONS},
     )

@@ -151,10 +151,10 @@ def load(session: Session, child: Child, now: datetime) -> Case:
 
 
 def newest_pair(all_visits: Iterable[Visit]) -> tuple[date, AcuityTest] | None:
-    """The newest test that measured both eyes and on which a rule may rest, with its date."""
+    """The newest test that gave both eyes a reading of one series on which a rule may rest, with its date."""
     for visit in reversed(list(all_visits)):
         for test in reversed(visit.tests):
-            if all(test.usable(eye) for eye in Laterality):
+            if all(test.usable(eye) for eye in Laterality) and test.series(Laterality.RIGHT) is test.series(Laterality.LEFT):
                 return visit.on, test
     return None
 
@@ -164,6 +164,6 @@ def by_test(all_visits: Iterable[Visit], eye: Laterality) -> dict[AcuityMethod, 
     series: dict[AcuityMethod, list[tuple[date, AcuityTest]]] = {}
     for visit in all_visits:
         for test in visit.tests:
-            if test.method is not None and test.acuity(eye) is not None:
-                series.setdefault(test.method, []).append((visit.on, test))
+            if (method := test.series(eye)) is not None and test.acuity(eye) is not None:
+                series.setdefault(method, []).append((visit.on, test))
     return series

@@ -52,13 +52,13 @@ def _points(c: Case, eye: Laterality, words: Words) -> list[charts.AcuityPoint]:
             eye_role=role,
             logmar=acuity.logmar,
             reliable=test.usable(eye),
-            series=words.label(test.method),
-            repeatability=repeatability(test.method),
+            series=words.label(method),
+            repeatability=repeatability(method),
             label=_name(eye, amblyopic, words),
         )
         for v in c.visits
         for test in v.tests
-        if (acuity := test.acuity(eye)) and acuity.logmar is not None and test.method and test.method is not AcuityMethod.OBSERVED
+        if (acuity := test.acuity(eye)) and acuity.logmar is not None and (method := test.series(eye)) and method is not AcuityMethod.OBSERVED
     ]
 
 

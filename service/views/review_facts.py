@@ -16,7 +16,9 @@ def review_facts(c: Case) -> ReviewFacts:
     """The course so far, in the newest test that measured both eyes; wear since the course began."""
     amblyopic = c.child.amblyopic_eye.laterality
     pair = newest_pair(c.visits)
-    method = pair[1].method if pair and pair[1].method is not AcuityMethod.OBSERVED else None
+    method = pair[1].series(Laterality.RIGHT) if pair else None
+    if method is AcuityMethod.OBSERVED:
+        method = None
     newest, under_review = c.newest.regimen if c.newest else None, c.under_review
     found = c.adherence(c.course_from or c.today, c.today)
     return ReviewFacts(
@@ -44,6 +46,7 @@ def review_facts(c: Case) -> ReviewFacts:
         stopped_on=in_force.stopped_on(c),
         over_refractions=in_force.over_refractions(c),
         near=in_force.near_in_force(c),
+        examined=bool(c.visits),
     )
 
 

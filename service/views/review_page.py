@@ -66,7 +66,7 @@ class ReviewPage:
     weeks: tuple[charts.WeekDose, ...]
     findings: tuple[FindingShown, ...]
     suggestion: FindingShown | None
-    decisions: tuple[tuple[str, str], ...]
+    decisions: tuple[tuple[str, str], ...]  # none before the first visit
     leads: bool  # whether the proposal is one of the decisions below; a pause or a stop is not
     reasons: tuple[tuple[str, int], ...]  # why nothing was worn, as families said, with the number of days
     may_sign: bool
@@ -87,7 +87,7 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
     since = c.course_from
     found = c.adherence(since or c.today, c.today)
     weeks = course.weeks(c)
-    suggestion = settle(review_facts(c)) if c.revisions else None
+    suggestion = settle(review_facts(c)) if c.revisions or not c.visits else None
     return ReviewPage(
         child=c.child,
         today=c.today,
@@ -102,7 +102,7 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         weeks=weeks,
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
         suggestion=finding_shown(suggestion, words) if suggestion else None,
-        decisions=tuple((value, words.text(label)) for value, label in DECISIONS),
+        decisions=tuple((value, words.text(label)) for value, label in DECISIONS) if c.visits else (),
         leads=suggestion is not None and suggestion.weight is not Weight.ACT,
         reasons=_reasons(c, since, words),
         may_sign=may_sign,

@@ -8,11 +8,11 @@ from service.facts import AcuityReading, AcuityTest, Child, EyeFindings, Visit
 from service.i18n import Words
 from service.views.asked_page import noted
 from service.views.case import by_test
-from service.views.shown import power_shown
+from service.views.visit_versions import VersionShown, corrections, over_refraction_shown, refraction_shown
 from shared.acuity import Acuity, change_between, interocular_difference
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, msg
-from shared.vocabulary import Laterality, TestedEye
+from shared.vocabulary import AcuityMethod, Laterality, TestedEye
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,6 @@ class TestShown:
 @dataclass(frozen=True)
 class EyeShown:
     eye: Laterality
-    findings: EyeFindings
     refraction: str
     over_refraction: str
     noted: dict[str, str]
@@ -49,17 +48,18 @@ class VisitPage:
     difference_of: str
     noted: dict[str, str]
     noted_labels: tuple[str, ...]  # of either eye, in the order of the form
+    corrections: tuple[VersionShown, ...]
 
 
-def view(child: Child, visits: Sequence[Visit], visit: Visit, words: Words) -> VisitPage:
+def view(child: Child, visits: Sequence[Visit], versions: Sequence[Visit], words: Words) -> VisitPage:
+    """`versions` are the visit's own, oldest first; the newest is shown, and what each correction changed."""
+    visit = versions[-1]
     first = child.amblyopic_eye.laterality or Laterality.RIGHT
     of = words.gettext("amblyopic minus fellow eye") if child.amblyopic_eye.laterality else words.gettext("right minus left eye")
-    tests = tuple(
-        TestShown(t, tuple(_reading(visits, visit, t, eye, r, words) for eye, r in t.readings.items()), _difference(t, first, words)) for t in visit.tests
-    )
+    tests = tuple(TestShown(t, tuple(_reading(visits, visit, t, eye, r, words) for eye, r in _in_order(t)), _difference(t, first, words)) for t in visit.tests)
     eyes = tuple(_eye(visit.eyes[eye], words) for eye in Laterality)
     labels = tuple(dict.fromkeys(words.text(a.label) for a in asked(EYE_GROUPS) if any(words.text(a.label) in e.noted for e in eyes)))
-    return VisitPage(child, visit, tests, eyes, of, noted(words, visit.together, VISIT_GROUPS), labels)
+    return VisitPage(child, visit, tests, eyes, of, noted(words, visit.together, VISIT_GROUPS), labels, corrections(versions, words))
 
 
 def read_as(acuity: Acuity, words: Words) -> str:
@@ -74,9 +74,13 @@ def read_as(acuity: Acuity, words: Words) -> str:
 
 
 def _eye(f: EyeFindings, words: Words) -> EyeShown:
-    refraction = power_shown(f.refraction, words) if f.refraction else ""
-    over = power_shown(f.over_refraction, words) if f.over_refraction else ""
-    return EyeShown(f.eye, f, refraction, over, noted(words, f, EYE_GROUPS))
+    return EyeShown(f.eye, refraction_shown(f, words), over_refraction_shown(f, words), noted(words, f, EYE_GROUPS))
+
+
+def _in_order(t: AcuityTest) -> list[tuple[TestedEye, AcuityReading]]:
+    """As they were tested, as far as it is known; cards begin with both eyes together (common practice)."""
+    first = t.tested_first or (TestedEye.BOTH if t.method is AcuityMethod.GRATING_CARDS else None)
+    return sorted(t.readings.items(), key=lambda reading: reading[0] is not first)
 
 
 def _reading(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: TestedEye, r: AcuityReading, words: Words) -> ReadingShown:
@@ -87,9 +91,10 @@ def _reading(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: Teste
 
 def _change(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: Laterality, words: Words) -> str:
     now = test.acuity(eye)
-    if now is None or test.method is None:
+    method = test.series(eye)
+    if now is None or method is None:
         return ""
-    before = [t.acuity(eye) for on, t in by_test(visits, eye).get(test.method, []) if on < visit.on]
+    before = [t.acuity(eye) for on, t in by_test(visits, eye).get(method, []) if on < visit.on]
     if not before or before[-1] is None:
         return words.gettext("first time with this test")
     try:

@@ -74,7 +74,7 @@ def _visit(page: Page, shot) -> None:
     for eye, typed in (("Right eye", "5.6 cpd"), ("Left eye", "1.2 cpd")):
         acuity.get_by_role("group", name=eye).first.get_by_label("As measured").fill(typed)
     left = page.get_by_role("region", name="Left eye")
-    left.get_by_label("Power of the trial lens worn").fill("29")
+    left.get_by_label("Power of the trial lens worn").fill("+29")
     left.get_by_label("Sphere").nth(1).fill("+2.5")
     left.get_by_label("Vertex distance of the over-refraction").fill("120")
     page.get_by_role("button", name="Save the visit").click()

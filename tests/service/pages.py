@@ -1,5 +1,6 @@
 """A browser without a screen: reads the forms of a page and sends them as a person would, with everything that stands in them."""
 
+import re
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from typing import Any
@@ -55,14 +56,36 @@ def forms_of(html: str) -> list[PageForm]:
     return parser.forms
 
 
+def taking(html: str, field: str = "submission_key") -> PageForm:
+    """The form of a page that holds a field."""
+    return next(f for f in forms_of(html) if field in f.values)
+
+
+def row_of(html: str, heading: str) -> list[str]:
+    """What stands in the cells of the row with a heading."""
+    row = re.search(rf'<th scope="row">{re.escape(heading)}</th>(.*?)</tr>', html, re.DOTALL)
+    assert row, heading
+    return [re.sub("<[^>]*>", "", cell).strip() for cell in re.findall("<td>(.*?)</td>", row[1], re.DOTALL)]
+
+
+def new_visit(child: Any) -> str:
+    return f"/children/{child.public_id}/visits/new"
+
+
 def submit(browser: TestClient, address: str, having: str = "submission_key", /, **typed: Any) -> Any:
     """Loads the page, fills in what is `typed` into its form that has the field `having`, and sends it."""
     page = browser.get(address)
     assert page.status_code == 200, (address, page.status_code)
-    form = next(f for f in forms_of(page.text) if having in f.values)
-    return send(browser, form, address, **typed)
+    return send(browser, taking(page.text, having), address, **typed)
 
 
 def send(browser: TestClient, form: PageForm, address: str, **typed: Any) -> Any:
     values = form.values | {k: "" if v is None else str(v) for k, v in typed.items()}
     return browser.post(form.action or address, data=values, headers={"Origin": str(browser.base_url).rstrip("/")})
+
+
+def confirm(browser: TestClient, asked: Any, address: str) -> Any:
+    """Ticks the box under the questions of a page, which answers these and no others, and sends its form again."""
+    key = re.search(r'name="as_typed" value="(\w+)"', asked.text)
+    assert asked.status_code == 409 and key, "nothing is asked"
+    return send(browser, taking(asked.text), address, as_typed=key[1])

@@ -1,20 +1,31 @@
 """Corrections as people sign them: by whom, for which eye, from what, and for how long they hold."""
 
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from typing import Any
 
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
+from service.actions.corrections import EyeOrder, Order, PowerSource, WorkedEye, work_out
 from service.db import writing
-from service.facts import Child, Role, SignedKind
+from service.facts import Child, EyeFindings, EyeStatus, Role, SignedKind, Visit, VisitFindings
 from service.store import people
+from shared.refraction import SpheroCylinder
+from shared.vocabulary import Aetiology, AmblyopicEye, CorrectionKind, Laterality, OpticalStatus
 from tests.people import TestClinic
-from tests.service.pages import forms_of, send, submit
+from tests.service.pages import confirm, forms_of, send, submit
 from tests.service.typed import REFRACTED, TRIAL_LENS
 
 
 def visit_of(browser: TestClient, child: Child, **typed: str) -> str:
-    return str(submit(browser, f"/children/{child.public_id}/visits/new", **typed).headers["location"])
+    """Recorded, also where it is a second one on the day."""
+    address = f"/children/{child.public_id}/visits/new"
+    answer = submit(browser, address, **typed)
+    return str((confirm(browser, answer, address) if answer.status_code == 409 else answer).headers["location"])
 
 
 def sign(browser: TestClient, visit: str, **order: str) -> Any:
@@ -93,3 +104,48 @@ def test_a_bifocal_needs_addition_and_height_and_is_shown_with_both(signed_in, s
     assert send(optometrist, form, f"{visit}/correction", step="sign").status_code == 303
     page = browser.get(f"/children/{sam.public_id}").text
     assert "segment height 15 mm" in page and "provisional: stitches in" in page and "+3.00 D" in page
+
+
+BORN_ON = date(2025, 10, 2)
+APHAKIC = tuple(EyeStatus(eye, OpticalStatus.APHAKIC, date(2025, 12, 4)) for eye in Laterality)
+INFANT = Child(1, "c", 1, "T-1", "Baby", BORN_ON, 0, Aetiology.DEPRIVATION, AmblyopicEye.LEFT, ((BORN_ON, "UTC"),), APHAKIC, 1, 1)
+
+
+def quarters(low: float, high: float) -> st.SearchStrategy[float]:
+    """Powers in D as they are written."""
+    return st.integers(int(low * 4), int(high * 4)).map(lambda n: n / 4)
+
+
+def worked(findings: EyeFindings, source: PowerSource, kind: CorrectionKind) -> WorkedEye:
+    eyes = {eye: replace(findings, eye=eye) for eye in Laterality}
+    visit = Visit("v", date(2026, 3, 2), 1, None, VisitFindings(), "o", datetime(2026, 3, 2, tzinfo=UTC), (), eyes)
+    return work_out(INFANT, visit, Order(kind, 13.0, {Laterality.LEFT: EyeOrder(source, 2.0)}))[0]
+
+
+def meridians(p: SpheroCylinder) -> dict[float, Any]:
+    """The power in D along each principal meridian, in degrees: a lens is the same however it is written."""
+    along = p.axis or 180.0
+    return {along: pytest.approx(p.sphere), along - 90 if along > 90 else along + 90: pytest.approx(p.sphere + p.cylinder)}
+
+
+@given(
+    st.builds(SpheroCylinder, quarters(2, 16), quarters(-4, 4).filter(bool), st.integers(1, 180).map(float)),
+    st.sampled_from((PowerSource.REFRACTION, PowerSource.TRIAL_LENS)),
+    st.sampled_from(CorrectionKind),
+    st.floats(0, 15),
+)
+def test_the_plus_and_the_minus_cylinder_form_of_one_lens_give_the_same_correction(
+    rx: SpheroCylinder, source: PowerSource, kind: CorrectionKind, vertex_distance_mm: float
+) -> None:
+    """S / C x a and S + C / -C x a ± 90 are one lens (transposition, textbook arithmetic from memory)."""
+    other = SpheroCylinder(rx.sphere + rx.cylinder, -rx.cylinder, rx.axis - 90 if rx.axis > 90 else rx.axis + 90)
+    given_as = {
+        PowerSource.REFRACTION: lambda p: EyeFindings(Laterality.LEFT, refraction=p, refraction_vertex_distance_mm=vertex_distance_mm),
+        PowerSource.TRIAL_LENS: lambda p: EyeFindings(Laterality.LEFT, trial_lens_dioptres=12.0, over_refraction=p, over_vertex_distance_mm=vertex_distance_mm),
+    }[source]
+    one, two = (worked(given_as(p), source, kind) for p in (rx, other))
+    assert meridians(one.at_cornea) == meridians(two.at_cornea)
+    if kind is CorrectionKind.CONTACT_LENS:
+        assert one.lens and two.lens and one.lens.power == two.lens.power and one.lens.residual == pytest.approx(two.lens.residual)
+    else:
+        assert one.spectacles and two.spectacles and meridians(one.spectacles.rounded) == meridians(two.spectacles.rounded)

@@ -105,6 +105,17 @@ def test_a_correction_is_signed_as_it_was_seen(signed_in, baby: Child, engine: E
         assert signed.corrections(session, baby) == []
 
 
+def test_the_review_of_a_child_who_was_never_seen_says_to_examine_first(signed_in, engine: Engine, clinic: TestClinic, sam: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    review, new = f"/children/{sam.public_id}/review", f"/children/{sam.public_id}/visits/new"
+    sign_two_hours(engine, clinic, sam, date(2026, 2, 2), date(2026, 4, 13))
+    unseen = browser.get(review).text
+    assert "Examine first" in unseen and "decision=continue" not in unseen and new in unseen
+    assert submit(browser, new, **BOTH_EYES).status_code == 303
+    seen = browser.get(review).text
+    assert "Examine first" not in seen and "decision=continue" in seen and "Proposed:" in seen
+
+
 def test_a_pause_and_then_a_stop_from_the_same_page_are_two_deeds(signed_in, sam: Child, engine: Engine) -> None:
     browser = signed_in(Role.ORTHOPTIST)
     address = f"/children/{sam.public_id}/review"

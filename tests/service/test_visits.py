@@ -1,19 +1,20 @@
 """A visit: what may be entered, what is asked about, what is refused, and how it is shown and corrected."""
 
+import re
+
 import pytest
 
 from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, asked
-from service.clock import StoppedClock
 from service.facts import Child, Role
 from service.i18n import words
 from shared.vocabulary import Laterality
-from tests.service.pages import forms_of, send, submit
-from tests.service.typed import BOTH_EYES, TRIAL_LENS
+from tests.service.pages import new_visit, submit, taking
+from tests.service.typed import BOTH_EYES, CARDS, TRIAL_LENS
 
 
 def test_a_visit_stands_beside_what_it_was_read_as(signed_in, baby: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
-    page = browser.get(submit(browser, f"/children/{baby.public_id}/visits/new", **TRIAL_LENS).headers["location"]).text
+    page = browser.get(submit(browser, new_visit(baby), **TRIAL_LENS).headers["location"]).text
     # 30 cycles/degree is 0.0 logMAR; 4.8 against 1.2 cycles/degree is a ratio of four, two octaves (the definitions)
     assert "1.2 cpd" in page and "1.40 logMAR" in page and "2.0 octaves" in page
     assert "+2.50" in page and "first time with this test" in page
@@ -22,7 +23,7 @@ def test_a_visit_stands_beside_what_it_was_read_as(signed_in, baby: Child) -> No
 def test_between_grating_and_optotype_no_difference_is_given(signed_in, baby: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
     typed = TRIAL_LENS | {"first_right_acuity": "", "second_method": "crowded-pictures", "second_right_acuity": "6/12"}
-    page = browser.get(submit(browser, f"/children/{baby.public_id}/visits/new", **typed).headers["location"]).text
+    page = browser.get(submit(browser, new_visit(baby), **typed).headers["location"]).text
     assert page.count("needs an acuity of each eye with one test") == 2
 
 
@@ -32,12 +33,22 @@ def test_between_grating_and_optotype_no_difference_is_given(signed_in, baby: Ch
         ("first_left_acuity", "0.5", "decimal"),
         ("first_left_acuity", "20/0", "20/0"),
         ("first_method", "", "Which test"),
-        ("first_method", "crowded-hotv", "is not a result of"),
+        ("first_method", "crowded-hotv", "is not a result of crowded HOTV letters: it belongs to grating cards"),
         ("first_left_not_testable", "yes", "please keep one"),
         ("left_over_sphere", "80", "cannot be"),
         ("left_over_axis", "200", "cannot be"),
         ("left_over_axis", "", ""),
         ("left_over_vertex_distance_mm", "120", "cannot be"),
+        ("first_right_acuity", "6/12", "“6/12” is not a result of grating cards: it belongs to letters or pictures."),
+        ("first_right_acuity", "6/12", "enter one as the first test and the other as the second"),
+        ("first_right_acuity", "CF", "is not a result of"),
+        ("first_distance_cm", "0.55", "looks like a value in metres: that is 55 cm"),  # 1 m is 100 cm
+        ("first_distance_cm", "0.05", "cannot be"),
+        ("left_corneal_thickness_um", "0.55", "looks like a value in mm: that is 550 µm"),  # 1 mm is 1000 µm
+        ("left_working_distance_cm", "67", "taken off already"),
+        ("second_method", "crowded-hotv", "no result yet"),
+        ("first_both_reliability", "good", "What was seen"),
+        ("tester", "x" * 81, "At most 80"),
         ("left_over_sphere", "", "needs its sphere"),
         ("left_trial_lens_dioptres", "", "belong together"),
         ("left_refraction_sphere", "18", "means nothing without its vertex distance"),
@@ -47,9 +58,9 @@ def test_between_grating_and_optotype_no_difference_is_given(signed_in, baby: Ch
 )
 def test_impossible_findings_are_refused_and_everything_typed_stays(signed_in, baby: Child, field: str, typed: str, says: str) -> None:
     browser = signed_in(Role.ORTHOPTIST)
-    answer = submit(browser, f"/children/{baby.public_id}/visits/new", **TRIAL_LENS | {field: typed})
+    answer = submit(browser, new_visit(baby), **TRIAL_LENS | {field: typed})
     assert answer.status_code == 422 and says in answer.text
-    kept = next(f for f in forms_of(answer.text) if "submission_key" in f.values).values
+    kept = taking(answer.text).values
     for name, value in (TRIAL_LENS | {field: typed}).items():
         assert kept.get(name, "") == value, name
 
@@ -66,31 +77,31 @@ def test_two_tests_on_a_day_are_two_series_and_both_eyes_together_are_a_reading(
         "second_right_acuity": "80 letters",
         "second_left_acuity": "0.6 logMAR",
     }
-    visit = submit(browser, f"/children/{sam.public_id}/visits/new", **typed).headers["location"]
+    visit = submit(browser, new_visit(sam), **typed).headers["location"]
     page = browser.get(visit).text
     # one octave between 13 and 6.5 c/cm whatever the distance; 80 letters are 1.7 - 80 x 0.02 = 0.10 logMAR (Gregori 2010, as read)
     assert "+1.0 octave" in page and "0.10 logMAR" in page and "+0.50 logMAR" in page and "Both eyes" in page
-    again = next(f for f in forms_of(browser.get(f"{visit}/correct").text) if "version" in f.values).values
+    again = taking(browser.get(f"{visit}/correct").text, "version").values
     assert {name: again[name] for name in typed} == typed
-    card = submit(browser, f"/children/{sam.public_id}/visits/new", **typed | {"first_distance_cm": ""})
+    card = submit(browser, new_visit(sam), **typed | {"first_distance_cm": ""})
     assert card.status_code == 422 and "nothing without the test distance" in card.text
 
 
 def test_no_rule_rests_on_a_reading_after_the_patch_or_under_cycloplegia(signed_in, sam: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
-    for condition in ("first_patched_beforehand", "first_cycloplegia"):
-        visit = submit(browser, f"/children/{sam.public_id}/visits/new", **BOTH_EYES, **{condition: "yes"}).headers["location"]
+    for on, condition in (("2026-03-01", "first_patched_beforehand"), ("2026-03-02", "first_cycloplegia")):
+        visit = submit(browser, new_visit(sam), **BOTH_EYES, on=on, **{condition: "yes"}).headers["location"]
         assert "no rule rests on it" in browser.get(visit).text
     assert "Not enough is known" in submit(browser, f"/children/{sam.public_id}/occlusion", step="look", adaptation_weeks="18").text
 
 
 def test_a_corneal_radius_typed_for_a_power_is_caught_by_its_size(signed_in, baby: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
-    answer = submit(browser, f"/children/{baby.public_id}/visits/new", left_k1_dioptres="7.5")
+    answer = submit(browser, new_visit(baby), left_k1_dioptres="7.5")
     # 45.00 D is 7.50 mm (formula sheet, as read)
     assert answer.status_code == 422 and "radius in mm" in answer.text and "+45.00 D" in answer.text
     typed = {"left_k1_dioptres": "45", "left_axial_length_mm": "18.1", "left_pressure_mmhg": "14"}
-    page = browser.get(submit(browser, f"/children/{baby.public_id}/visits/new", **typed).headers["location"]).text
+    page = browser.get(submit(browser, new_visit(baby), **typed).headers["location"]).text
     assert "45.00 D" in page and "18.10 mm" in page and "14 mmHg" in page
 
 
@@ -101,34 +112,84 @@ def test_every_finding_a_visit_may_ask_is_kept_shown_and_stands_in_the_form_agai
     browser = signed_in(Role.ORTHOPTIST)
     values = {f"{eye}_{a.name}": typed(a, n) for n, a in enumerate(asked(EYE_GROUPS)) for eye in Laterality}
     values |= {a.name: typed(a, n) for n, a in enumerate(asked(VISIT_GROUPS))}
-    visit = submit(browser, f"/children/{sam.public_id}/visits/new", **values).headers["location"]
+    visit = submit(browser, new_visit(sam), **values).headers["location"]
     page = browser.get(visit).text
     assert all(words("en").text(a.label) in page for groups in (EYE_GROUPS, VISIT_GROUPS) for a in asked(groups))
-    kept = next(f for f in forms_of(browser.get(f"{visit}/correct").text) if "version" in f.values).values
+    kept = taking(browser.get(f"{visit}/correct").text, "version").values
     assert {name: kept[name] for name in values} == values
 
 
-def test_values_that_look_exchanged_or_far_are_asked_about_and_may_stand(signed_in, sam: Child, clock: StoppedClock) -> None:
+def test_the_conditions_of_a_visit_its_tests_and_its_trial_lens_stand_on_the_page_and_in_the_form_again(signed_in, baby: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
-    address = f"/children/{sam.public_id}/visits/new"
-    assert submit(browser, address, **BOTH_EYES, on="2026-02-01").status_code == 303
-    exchanged = {"first_method": "crowded-hotv", "first_right_acuity": "6/19", "first_left_acuity": "6/6"}
-    asked_back = submit(browser, address, **exchanged)
-    assert asked_back.status_code == 409 and "exchanged" in asked_back.text and "6/19" in asked_back.text
-    form = next(f for f in forms_of(asked_back.text) if "submission_key" in f.values)
-    assert send(browser, form, address, as_typed="yes").status_code == 303
-    far = submit(browser, address, first_method="crowded-hotv", first_right_acuity="6/60")
-    assert far.status_code == 409 and "far from the last visits" in far.text
-    assert submit(browser, address, first_method="logmar-chart", first_right_acuity="6/60").status_code == 303, "another test is another series"
+    typed = CARDS | {name: value for name, value in TRIAL_LENS.items() if name.startswith("left_")}
+    typed |= {"stereoacuity_arc_seconds": "200", "stereo_test": "contour-plates", "tester": "Ines Valadares, student"}
+    visit = submit(browser, new_visit(baby), **typed).headers["location"]
+    page = browser.get(visit).text
+    assert "Ines Valadares, student" in page and "contour plates" in page and "200 ″" in page and "Tested first</dt><dd>both eyes" in page
+    assert "lens +29.00 D, over-refraction +2.50 D / −1.00 D × 180°, vertex distance 12 mm" in page
+    again = taking(browser.get(f"{visit}/correct").text, "version").values
+    assert {name: again[name] for name in typed} == typed | {"left_trial_lens_dioptres": "+29.00"}
 
 
-def test_correcting_a_visit_keeps_what_stood_before_and_tells_the_second_editor(signed_in, sam: Child) -> None:
-    one, two = signed_in(Role.ORTHOPTIST), signed_in(Role.CLINICIAN)
-    visit = submit(one, f"/children/{sam.public_id}/visits/new", **BOTH_EYES).headers["location"]
-    of_one, of_two = (next(f for f in forms_of(b.get(f"{visit}/correct").text) if "version" in f.values) for b in (one, two))
-    assert send(one, of_one, f"{visit}/correct", first_left_acuity="6/15", reason="read from the wrong line").status_code == 303
-    page = one.get(visit).text
-    assert "6/15" in page and "read from the wrong line" in page
-    late = send(two, of_two, f"{visit}/correct", first_left_acuity="6/24", reason="retest")
-    assert late.status_code == 409 and "meanwhile" in late.text and "6/24" in late.text
-    assert "6/15" in two.get(visit).text
+def test_who_examined_is_who_is_signed_in_until_another_name_is_given(signed_in, other_clinic, baby: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    page = browser.get(new_visit(baby)).text
+    assert taking(page).values["tester"] == "orthoptist of one"
+    offered = set(re.findall(r'<option value="([^"]*)"></option>', page))
+    assert offered == {"orthoptist of one", "optometrist of one", "clinician of one"}, "who may examine, of this clinic alone"
+    visit = submit(browser, new_visit(baby), **CARDS).headers["location"]
+    assert "Examined by</dt><dd><bdi>orthoptist of one</bdi>" in browser.get(visit).text
+    assert taking(signed_in(Role.CLINICIAN).get(f"{visit}/correct").text, "version").values["tester"] == "orthoptist of one", "a correction keeps who examined"
+
+
+def headings_of_the_first_test(html: str) -> list[str]:
+    return re.findall(r"<legend>(Right eye|Left eye|Both eyes together)</legend>", html)[:3]
+
+
+def test_cards_begin_with_both_eyes_together_letters_with_each_eye(signed_in, baby: Child, sam: Child) -> None:
+    """Common practice: the binocular acuity is taken first with cards, while the infant attends."""
+    browser = signed_in(Role.ORTHOPTIST)
+    cards_first, eyes_first = ["Both eyes together", "Right eye", "Left eye"], ["Right eye", "Left eye", "Both eyes together"]
+    assert headings_of_the_first_test(browser.get(new_visit(baby)).text) == cards_first, "at this age"
+    assert headings_of_the_first_test(browser.get(new_visit(sam)).text) == eyes_first
+    cards, letters = CARDS | {"first_tested_first": ""}, BOTH_EYES | {"first_tested_first": "left", "on": "2026-03-01"}
+    for typed, order in ((cards, "both right left"), (letters, "left right")):
+        visit = submit(browser, new_visit(sam), **typed).headers["location"]
+        rows = [row.lower().split()[0] for row in re.findall(r'<th scope="row">(Right|Left|Both eyes)</th>', browser.get(visit).text)]
+        assert " ".join(rows) == order
+    assert headings_of_the_first_test(browser.get(f"{visit}/correct").text) == eyes_first
+
+
+def test_a_category_read_before_a_chart_stands_in_its_test_and_is_no_line_of_its_series(signed_in, sam: Child) -> None:
+    """Counting fingers and hand movements are categories: no difference, no change in logMAR, no place on the curve (common practice)."""
+    browser = signed_in(Role.ORTHOPTIST)
+    for on, right, left in (("2026-01-05", "6/6", "CF"), ("2026-02-02", "6/6", "6/60"), ("2026-03-01", "HM", "6/60")):
+        typed = {"on": on, "first_method": "crowded-hotv", "first_distance_cm": "300", "first_right_acuity": right, "first_left_acuity": left}
+        visit = submit(browser, new_visit(sam), **typed).headers["location"]
+        again = taking(browser.get(f"{visit}/correct").text, "version").values
+        assert {name: again[name] for name in typed} == typed
+    page = browser.get(visit).text
+    assert "HM" in page and "different kinds of test" in page and "first time with this test" in page, "the first hand movements of this eye"
+    review = browser.get(f"/children/{sam.public_id}/review").text
+    assert "Fellow eye down from “6/6” to “HM”" in review
+    # 6/60 is 1.00 logMAR (by definition); fingers and hands are never subtracted from it
+    curve = review[review.index("Visual acuity over time") : review.index("The same as tables")]
+    assert "1.00 logMAR" in curve and "observed" not in curve
+    assert {"0.00 logMAR", "1.00 logMAR"} == set(re.findall(r"\d\.\d\d logMAR", curve))
+
+
+@pytest.mark.parametrize(
+    "only",
+    [
+        {"fixation_preference": "prefers-right-holds-left"},
+        {"left_red_reflex": "clear"},
+        {"first_left_not_testable": "yes"},
+        {"left_objection_to_cover": "strong"},
+        {"left_pressure_not_obtained": "yes"},
+    ],
+)
+def test_nothing_is_obligatory_that_a_small_child_would_not_give(signed_in, baby: Child, only: dict[str, str]) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    saved = submit(browser, new_visit(baby), **only)
+    assert saved.status_code == 303
+    assert browser.get(saved.headers["location"]).status_code == 200 == browser.get(f"/children/{baby.public_id}/review").status_code

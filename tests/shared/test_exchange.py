@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.exchange import LOGMAR, looks_exchanged, looks_far
+from shared.exchange import LOGMAR, disagree, looks_exchanged, looks_far
 
 values = st.floats(-0.3, 2.0)
 
@@ -24,3 +24,9 @@ def test_far_is_against_the_median_of_the_last_three_and_the_first_visit_asks_no
     assert not looks_far(1.0, [], LOGMAR)
     assert looks_far(1.0, [0.3, 0.4, 0.3], LOGMAR) and not looks_far(0.8, [0.3, 0.4, 0.3], LOGMAR)
     assert not looks_far(1.0, [0.1, 0.9, 1.0, 0.9], LOGMAR), "older visits do not count"
+
+
+@given(st.floats(-20, 40), st.floats(0, 3))
+def test_two_measurements_of_one_eye_disagree_beyond_one_dioptre_whichever_is_the_higher(power: float, apart: float) -> None:
+    assert not disagree(18.25, 19.25) and disagree(18.25, 19.26), "the limit itself is within it (common practice)"
+    assert disagree(power, power + apart) is disagree(power + apart, power) is (abs(power - (power + apart)) > 1.0 + 1e-9)

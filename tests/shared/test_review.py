@@ -227,3 +227,9 @@ def test_the_outcome_is_shown_by_its_published_formula() -> None:
 def test_a_share_of_no_deficit_is_refused() -> None:
     with pytest.raises(ValueError, match="fellow_end"):
         proportional_improvement(0.3, 0.1, 0.3)
+
+
+@given(st.sampled_from([*Phase, None]), st.sampled_from(Aetiology), st.booleans())
+def test_without_any_visit_nothing_is_proposed_but_to_examine_first(phase: Phase | None, aetiology: Aetiology, dose_published: bool) -> None:
+    facts = replace(WELL, amblyopic=(), fellow=(), method=None, phase=phase, aetiology=aetiology, dose_published=dose_published, examined=False)
+    assert settle(facts).rule == "settle-examine-first" and settle(facts).weight is Weight.ACT

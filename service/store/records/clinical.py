@@ -56,6 +56,8 @@ class EyeStatusRow(ClinicRow, table=True):
 
 
 class VisitRow(ClinicRow, table=True):
+    """`on` is the date of its newest version."""
+
     __tablename__ = "visit"
     public_id: str = Field(unique=True)
     child_id: int = Field(foreign_key="child.id", index=True)
@@ -70,13 +72,16 @@ class VisitVersion(ClinicRow, table=True):
     __table_args__ = (UniqueConstraint("visit_id", "version"),)
     visit_id: int = Field(foreign_key="visit.id")
     version: int
+    on: date
     reason: str | None
+    tester: str | None = None
     fixation_preference: str | None
     cover_near: str | None = None
     cover_near_prism_dioptres: float | None = None
     cover_distance: str | None = None
     cover_distance_prism_dioptres: float | None = None
     stereoacuity_arc_seconds: float | None = None
+    stereo_test: str | None = None
     nystagmus_manifest: str | None = None
     nystagmus_latent: str | None = None
     fogging_used: str | None = None
@@ -86,7 +91,12 @@ class VisitVersion(ClinicRow, table=True):
 
 class AcuityTestRow(ClinicRow, table=True):
     __tablename__ = "acuity_test"
-    __table_args__ = (UniqueConstraint("visit_version_id", "ordinal"), between("distance_cm", 10, 1000), between("letters_per_line", 1, 10))
+    __table_args__ = (
+        UniqueConstraint("visit_version_id", "ordinal"),
+        between("distance_cm", 10, 1000),
+        between("letters_per_line", 1, 10),
+        one_of("tested_first", "right", "left", "both"),
+    )
     visit_version_id: int = Field(foreign_key="visit_version.id", index=True)
     ordinal: int
     method: str | None
@@ -94,6 +104,7 @@ class AcuityTestRow(ClinicRow, table=True):
     letters_per_line: int | None = None
     patched_beforehand: bool = False
     cycloplegia: bool = False
+    tested_first: str | None = None
 
 
 class AcuityReadingRow(ClinicRow, table=True):
