@@ -108,7 +108,7 @@ def test_each_page_of_a_child_answers_the_right_person_a_colleague_and_nobody_el
 
 def test_nobody_of_another_clinic_can_do_anything_to_a_child(signed_in, engine: Engine, clinic: TestClinic, other_clinic: TestClinic) -> None:
     child = register(engine, clinic, infant())
-    visit = submit(signed_in(Role.ORTHOPTIST), f"/children/{child.public_id}/visits/new", left_trial_lens_dioptres="29", left_over_sphere="1").headers[
+    visit = submit(signed_in(Role.ORTHOPTIST), f"/children/{child.public_id}/visits/new", left_trial_lens_dioptres="+29", left_over_sphere="+1").headers[
         "location"
     ]
     stranger = signed_in(Role.CLINICIAN, other_clinic)

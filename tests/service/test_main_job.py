@@ -48,7 +48,7 @@ def test_a_visit_without_a_refraction_says_so_calmly(signed_in, sam: Child) -> N
 
 def test_spectacles_from_a_gross_refraction(signed_in, sam: Child) -> None:
     browser = signed_in(Role.OPTOMETRIST)
-    typed = {"left_refraction_sphere": "5.5", "left_refraction_kind": "gross", "left_working_distance_cm": "50", "left_refraction_vertex_distance_mm": "12"}
+    typed = {"left_refraction_sphere": "+5.5", "left_refraction_kind": "gross", "left_working_distance_cm": "50", "left_refraction_vertex_distance_mm": "12"}
     visit = submit(browser, f"/children/{sam.public_id}/visits/new", **typed).headers["location"]
     page = browser.get(f"{visit}/correction").text
     # 50 cm takes off 1/0.5 m = 2.00 D (vergence, by definition): +3.50 at the same vertex distance
@@ -96,7 +96,7 @@ def test_a_correction_is_signed_as_it_was_seen(signed_in, baby: Child, engine: E
     orthoptist, optometrist = signed_in(Role.ORTHOPTIST), signed_in(Role.OPTOMETRIST)
     visit = submit(orthoptist, f"/children/{baby.public_id}/visits/new", **TRIAL_LENS).headers["location"]
     form = next(f for f in forms_of(optometrist.get(f"{visit}/correction").text) if "seen" in f.values)
-    assert submit(orthoptist, f"{visit}/correct", "version", left_trial_lens_dioptres="20", reason="wrong box").status_code == 303
+    assert submit(orthoptist, f"{visit}/correct", "version", left_trial_lens_dioptres="+20", reason="wrong box").status_code == 303
     late = send(optometrist, form, f"{visit}/correction", step="sign")
     assert late.status_code == 422 and "changed since it was shown" in late.text and "+24.00 D" in late.text
     other = send(optometrist, form, f"{visit}/correction", step="sign", left_near="4")
@@ -135,7 +135,7 @@ def test_an_absurd_year_is_refused_in_words(signed_in, baby: Child, typed: dict[
 def test_pressure_of_the_other_eye_does_not_do(signed_in, baby: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
     page = f"/children/{baby.public_id}"
-    submit(browser, f"{page}/visits/new", right_pressure_mmhg="14")
+    submit(browser, f"{page}/visits/new", on="2026-03-01", right_pressure_mmhg="14")
     assert "Pressure of an operated eye" in browser.get(page).text
     submit(browser, f"{page}/visits/new", left_pressure_mmhg="14")
     assert "Pressure of an operated eye" not in browser.get(page).text
