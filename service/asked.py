@@ -13,7 +13,7 @@ from shared.vocabulary import Deviation, LengthMethod, LensMovement, Measured, O
 
 @dataclass(frozen=True)
 class Asked:
-    """One finding: a number in `unit` between `low` and `high`, or one of `choices`."""
+    """One finding: a number in `unit` between `low` and `high`, or one of `choices`. Its label is understood without its group's heading."""
 
     name: str
     label: Message
@@ -33,9 +33,9 @@ EYE_GROUPS = (
     Group(
         msg("Fixation"),
         (
-            Asked("fixation_central", msg("Central"), choices=YesNo),
-            Asked("fixation_steady", msg("Steady"), choices=YesNo),
-            Asked("fixation_maintained", msg("Maintained"), choices=YesNo),
+            Asked("fixation_central", msg("Central fixation"), choices=YesNo),
+            Asked("fixation_steady", msg("Steady fixation"), choices=YesNo),
+            Asked("fixation_maintained", msg("Maintained fixation"), choices=YesNo),
             Asked("objection_to_cover", msg("Objection to cover of this eye"), choices=ObjectionToCover),
         ),
     ),
@@ -51,9 +51,9 @@ EYE_GROUPS = (
         msg("Pressure"),
         (
             Asked("pressure_mmhg", msg("Pressure"), "mmHg", 0, 80),
-            Asked("pressure_not_obtained", msg("Attempted, not obtained"), choices=YesNo),
-            Asked("pressure_method", msg("Method"), choices=PressureMethod),
-            Asked("pressure_measured", msg("The child was"), choices=Measured),
+            Asked("pressure_not_obtained", msg("Pressure attempted, not obtained"), choices=YesNo),
+            Asked("pressure_method", msg("Pressure by"), choices=PressureMethod),
+            Asked("pressure_measured", msg("Pressure taken"), choices=Measured),
             Asked("on_steroid", msg("On steroid"), choices=YesNo),
             Asked("corneal_thickness_um", msg("Corneal thickness"), "µm", 300, 1200),
         ),
@@ -71,10 +71,10 @@ EYE_GROUPS = (
     Group(
         msg("Lens fit"),
         (
-            Asked("lens_movement", msg("Movement"), choices=LensMovement),
+            Asked("lens_movement", msg("Lens movement"), choices=LensMovement),
             Asked("staining_grade", msg("Staining, grade 0 to 4"), "", 0, 4),
-            Asked("corneal_vessels", msg("Vessels"), choices=YesNo),
-            Asked("corneal_oedema", msg("Oedema"), choices=YesNo),
+            Asked("corneal_vessels", msg("Corneal vessels"), choices=YesNo),
+            Asked("corneal_oedema", msg("Corneal oedema"), choices=YesNo),
         ),
     ),
 )
@@ -82,10 +82,10 @@ VISIT_GROUPS = (
     Group(
         msg("Cover test"),
         (
-            Asked("cover_near", msg("Near"), choices=Deviation),
-            Asked("cover_near_prism_dioptres", msg("Near, amount"), "pd", 0, 100),
-            Asked("cover_distance", msg("Distance"), choices=Deviation),
-            Asked("cover_distance_prism_dioptres", msg("Distance, amount"), "pd", 0, 100),
+            Asked("cover_near", msg("Cover test, near"), choices=Deviation),
+            Asked("cover_near_prism_dioptres", msg("Cover test, near: amount"), "pd", 0, 100),
+            Asked("cover_distance", msg("Cover test, distance"), choices=Deviation),
+            Asked("cover_distance_prism_dioptres", msg("Cover test, distance: amount"), "pd", 0, 100),
         ),
     ),
     Group(

@@ -231,23 +231,15 @@ class Examination:
     tester: str | None = None  # who examined, where it is known
 
 
-@dataclass(frozen=True)
-class Visit:
+@dataclass(frozen=True, kw_only=True)
+class Visit(Examination):
+    """One version of a visit, as it was recorded."""
+
     public_id: str
-    on: date
     version: int
     reason: str | None  # why this version corrects the one before
-    together: VisitFindings
     recorded_by: str
     recorded_at: datetime
-    tests: tuple[AcuityTest, ...]
-    eyes: Mapping[Laterality, EyeFindings]
-    tester: str | None = None
-
-    @property
-    def examination(self) -> Examination:
-        """What was recorded, apart from by whom and when."""
-        return Examination(self.on, self.tests, self.eyes, self.together, self.tester)
 
 
 @dataclass(frozen=True)

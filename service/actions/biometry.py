@@ -31,4 +31,4 @@ def add(
     require_recorder(staff)
     visit = visits.visit(session, child, visit_id)
     eyes = {eye: replace(f, **measured.get(eye, {})) for eye, f in visit.eyes.items()}
-    actions.correct(session, staff, child, visit_id, version, REASON, replace(visit.examination, eyes=eyes), now, answered=answered)
+    actions.correct(session, staff, child, visit_id, version, REASON, replace(visit, eyes=eyes), now, answered=answered)

@@ -1,7 +1,6 @@
 """What a visit looks as if it held by a slip of the pen. It is asked about, never refused (common practice throughout)."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from service.actions.corrections import refraction_at_cornea
 from service.facts import Examination, EyeFindings, Visit, VisitFindings
@@ -39,7 +38,7 @@ def _second_that_day(examination: Examination, others: Sequence[Visit], stood: V
     that_day = [v for v in others if v.on == examination.on]
     if not that_day or (stood and stood.on == examination.on):
         return
-    if any(replace(v.examination, tester=examination.tester) == examination for v in that_day):
+    if any((v.tests, v.eyes, v.together) == (examination.tests, examination.eyes, examination.together) for v in that_day):
         yield msg("A visit of %(on)s with just these findings is recorded already. Is this another one?", on=examination.on)
     else:
         yield msg("A visit of %(on)s is recorded already, with other findings. Is this a second one on that day?", on=examination.on)
@@ -70,7 +69,7 @@ def _odd(name: Message, now: MaybePair, earlier: Sequence[MaybePair], limits: ex
             yield msg("The %(what)s of the %(eye)s eye is far from the last visits. Is it as typed?", what=name, eye=eye)
 
 
-def _logmar(v: Examination | Visit, method: AcuityMethod) -> list[MaybePair]:
+def _logmar(v: Examination, method: AcuityMethod) -> list[MaybePair]:
     """One pair for each test that gave a reading of this series."""
     pairs: list[MaybePair] = []
     for test in v.tests:

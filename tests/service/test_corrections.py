@@ -1,7 +1,7 @@
 """Corrections as people sign them: by whom, for which eye, from what, and for how long they hold."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from typing import Any
 
 import pytest
@@ -118,7 +118,9 @@ def quarters(low: float, high: float) -> st.SearchStrategy[float]:
 
 def worked(findings: EyeFindings, source: PowerSource, kind: CorrectionKind) -> WorkedEye:
     eyes = {eye: replace(findings, eye=eye) for eye in Laterality}
-    visit = Visit("v", date(2026, 3, 2), 1, None, VisitFindings(), "o", datetime(2026, 3, 2, tzinfo=UTC), (), eyes)
+    on = date(2026, 3, 2)
+    at = datetime.combine(on, time(9), UTC)
+    visit = Visit(on, (), eyes, VisitFindings(), public_id="v", version=1, reason=None, recorded_by="o", recorded_at=at)
     return work_out(INFANT, visit, Order(kind, 13.0, {Laterality.LEFT: EyeOrder(source, 2.0)}))[0]
 
 

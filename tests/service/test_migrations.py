@@ -50,6 +50,7 @@ def test_acuities_recorded_before_there_were_tests_become_tests_in_their_order(d
             (0, "crowded-hotv", "left", None, True, None, None),
         ]
         assert c.execute(sa.text("SELECT pressure_mmhg FROM eye_finding WHERE eye = 'right'")).scalar() == 14
+        assert str(c.execute(sa.text('SELECT "on" FROM visit_version')).scalar()) == "2026-01-05", "a version has the date of its visit"
     engine.dispose()
 
 
