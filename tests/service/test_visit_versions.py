@@ -1,5 +1,6 @@
 """A visit that is corrected: what stood before stays to be read, and of two people who edit it the second is told."""
 
+import re
 from datetime import timedelta
 
 from service.clock import StoppedClock
@@ -49,3 +50,13 @@ def test_a_corrected_visit_shows_field_by_field_what_stood_before_and_who_change
     for number, reason in ((2, "wrong day"), (3, "read again")):
         assert f"Version {number}, by clinician of one, 2 Mar 2026, 10:00: {reason}" in page
     assert "28 Feb 2026" in browser.get(f"/children/{sam.public_id}").text
+
+
+def test_a_visit_that_is_moved_to_another_day_stands_in_its_new_place(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    assert submit(browser, new_visit(sam), **BOTH_EYES, on="2026-02-10").status_code == 303
+    visit = submit(browser, new_visit(sam), **BOTH_EYES, on="2026-03-01").headers["location"]
+    form = taking(browser.get(f"{visit}/correct").text, "version")
+    assert send(browser, form, f"{visit}/correct", on="2026-01-20", reason="wrong month").status_code == 303
+    page = browser.get(f"/children/{sam.public_id}").text
+    assert re.findall(r'/visits/[\w-]+"><bdi>([^<]+)', page) == ["10 Feb 2026", "20 Jan 2026"], "the newest first"
