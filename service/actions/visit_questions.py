@@ -48,10 +48,12 @@ def _eyes_against_before(examination: Examination, others: Sequence[Visit], stoo
     """What looks exchanged between the eyes, or far from the last three visits: acuity by test, refraction, axial length."""
     earlier = [v for v in others if v.on <= examination.on]
     for method in dict.fromkeys(t.series(eye) for t in examination.tests for eye in Laterality):
-        if method is not None and method is not AcuityMethod.OBSERVED:
-            now = _logmar(examination, method)[-1]
+        if method is None or method is AcuityMethod.OBSERVED:
+            continue
+        before = [pair for v in earlier for pair in _logmar(v, method)]
+        for now in _logmar(examination, method):
             if not stood or now not in _logmar(stood, method):
-                yield from _odd(msg("acuity by %(test)s", test=method), now, [pair for v in earlier for pair in _logmar(v, method)], exchange.LOGMAR)
+                yield from _odd(msg("acuity by %(test)s", test=method), now, before, exchange.LOGMAR)
     for name, measure, limits in ((msg("refraction"), _equivalent, exchange.DIOPTRES), (msg("axial length"), _length, exchange.MILLIMETRES)):
         measured = _both(examination.eyes, measure)
         if not stood or _both(stood.eyes, measure) != measured:
