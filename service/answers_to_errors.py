@@ -11,13 +11,23 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from service.errors import AskFirstError, ChangedMeanwhileError, NotAllowedError, NotFoundError, NotSignedInError, RefusedRequestError
+from service.api.problems import MEDIA_TYPE, ProblemError, body_path, json_path
+from service.errors import (
+    AskFirstError,
+    ChangedMeanwhileError,
+    ChangedSinceSeenError,
+    NotAllowedError,
+    NotFoundError,
+    NotSignedInError,
+    RefusedRequestError,
+)
 from service.i18n import words
 from service.wiring import wiring
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
 
 LOCALE = "en"
+UNPROCESSABLE = "Unprocessable Content"  # RFC 9110; Python 3.11 still has the older name
 
 _ANSWERS: dict[type[Exception], tuple[int, Message, Message]] = {
     NotFoundError: (404, msg("There is nothing here"), msg("The address may be mistyped, or the link was closed.")),
@@ -34,7 +44,9 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(HTTPException, _http)
     app.add_exception_handler(RequestValidationError, _malformed)
     app.add_exception_handler(ClinicalInputError, _clinical)
+    app.add_exception_handler(ChangedSinceSeenError, _changed_since_seen)
     app.add_exception_handler(AskFirstError, _asked_first)
+    app.add_exception_handler(ProblemError, _problem)
 
 
 def _answering(status: int, title: Message, detail: Message) -> Callable[[Request, Exception], Response]:
@@ -43,22 +55,22 @@ def _answering(status: int, title: Message, detail: Message) -> Callable[[Reques
 
 def _answer(request: Request, status: int, title: Message, detail: Message) -> Response:
     speak = words(LOCALE)
-    if _for_api(request):
+    if for_api(request.url.path):
         return problem(status, speak.text(title), speak.text(detail))
     context = {"visitor": None, "title": speak.text(title), "detail": speak.text(detail)}
     return wiring(request).renderer.page(speak, "error.html", context, status)
 
 
-def _for_api(request: Request) -> bool:
-    return request.url.path.startswith("/api/")
+def for_api(path: str) -> bool:
+    return path.startswith("/api/")
 
 
 def problem(status: int, title: str, detail: str, **more: Any) -> Response:
-    return JSONResponse({"type": "about:blank", "title": title, "status": status, "detail": detail, **more}, status, media_type="application/problem+json")
+    return JSONResponse({"type": "about:blank", "title": title, "status": status, "detail": detail, **more}, status, media_type=MEDIA_TYPE)
 
 
 def _not_signed_in(request: Request, _: Exception) -> Response:
-    if _for_api(request):
+    if for_api(request.url.path):
         answer = problem(401, "Unauthorized", "A bearer token of a member of staff is needed.")
         answer.headers["WWW-Authenticate"] = "Bearer"
         return answer
@@ -77,20 +89,31 @@ def _http(request: Request, error: Exception) -> Response:
 
 
 def _malformed(request: Request, error: Exception) -> Response:
+    """Unreadable, or of the wrong shape. A header that is missing or none is a bad request: it says how, not what."""
     assert isinstance(error, RequestValidationError)
-    first = error.errors()[0]
-    path = [str(part) for part in first["loc"] if isinstance(part, str) and part not in ("body", "query", "path")]
-    field = path[0] if path else "body"
-    return problem(422, "Unprocessable Content", f"{field}: {first['msg']}", field=field, errors=[_error(e) for e in error.errors()])
+    errors = [_error(e, error.body) for e in error.errors()]
+    status, title = (400, "Bad Request") if error.errors()[0]["loc"][0] == "header" else (422, UNPROCESSABLE)
+    return problem(status, title, f"{errors[0]['field']}: {errors[0]['detail']}", field=errors[0]["field"], errors=errors)
 
 
-def _error(e: Any) -> dict[str, str]:
-    return {"field": ".".join(str(part) for part in e["loc"] if part != "body"), "detail": e["msg"]}
+def _error(e: Any, body: Any) -> dict[str, str]:
+    place, *path = e["loc"]
+    cause = e.get("ctx", {}).get("error")
+    detail = words(LOCALE).text(cause.message) if isinstance(cause, ClinicalInputError) else e["msg"]
+    if e["type"] == "json_invalid":
+        return {"field": "body", "detail": f"{detail} at character {path[0]}: {cause}"}
+    return {"field": body_path(path, body) if place == "body" else str(path[0]), "detail": detail}
 
 
 def _clinical(request: Request, error: Exception) -> Response:
     assert isinstance(error, ClinicalInputError)
-    return problem(422, "Unprocessable Content", words(LOCALE).text(error.message), field=error.field)
+    return problem(422, UNPROCESSABLE, words(LOCALE).text(error.message), field=json_path(error.field))
+
+
+def _changed_since_seen(request: Request, _: Exception) -> Response:
+    speak = words(LOCALE)
+    changed = msg("This has changed since it was shown, or it is not what was shown; nothing was signed. Please look at the preview again.")
+    return problem(409, speak.text(msg("Not what was seen")), speak.text(changed), field="seen")
 
 
 def _asked_first(request: Request, error: Exception) -> Response:
@@ -98,6 +121,11 @@ def _asked_first(request: Request, error: Exception) -> Response:
     speak = words(LOCALE)
     detail = speak.text(msg("This looks like a slip of the pen; nothing was saved. If it is right, send it again with this “as_typed”."))
     return problem(409, speak.text(msg("Please look again")), detail, questions=[speak.text(q) for q in error.questions], as_typed=error.key)
+
+
+def _problem(request: Request, error: Exception) -> Response:
+    assert isinstance(error, ProblemError)
+    return problem(error.status, error.title, error.detail, **error.more)
 
 
 def answer_bug(request: Request, _: Exception) -> Response:

@@ -12,7 +12,8 @@ from starlette.responses import JSONResponse, Response
 from service import jobs
 from service.answers_to_errors import answer_bug
 from service.answers_to_errors import install as install_error_answers
-from service.api import biometry, calc
+from service.api import routes
+from service.api.description import DescribedApp
 from service.clock import Clock
 from service.feed_budget import FeedBudget
 from service.guard import Guard
@@ -22,7 +23,8 @@ from service.settings import Settings
 from service.wiring import Wiring
 
 API_NOTE = (
-    "Clinical calculations for licensed staff. Unversioned: it may change with any release until it is whole. "
+    "The clinic's records and calculations for licensed staff, with the same rules and rights as the pages. "
+    "Unversioned: it may change with any release until it is whole. "
     "Not a medical device; every value is a proposal that a licensed person checks."
 )
 
@@ -37,7 +39,7 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
         if ticker:
             ticker.shutdown(wait=False)
 
-    app = FastAPI(
+    app = DescribedApp(
         title="Occlusion Dose",
         version="unversioned",
         description=API_NOTE,
@@ -50,8 +52,7 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     app.add_route("/healthz", health)
     for part in (sign_in, children, visits, corrections, regimens, review, operations, bookings, clinic, links, tokens, family):
         app.include_router(part.router, include_in_schema=False)
-    for api in (calc, biometry):
-        app.include_router(api.router)
+    app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     install_error_answers(app)

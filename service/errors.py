@@ -2,6 +2,7 @@
 
 from hashlib import sha256
 
+from shared.errors import ClinicalInputError
 from shared.findings import Message
 
 
@@ -19,6 +20,10 @@ class NotSignedInError(Exception):
 
 class RefusedRequestError(Exception):
     """A forged or stale form: the request is not ours to carry out."""
+
+
+class ChangedSinceSeenError(ClinicalInputError):
+    """What is to be signed is no longer, or never was, what the signer was shown; nothing was signed."""
 
 
 class ChangedMeanwhileError(Exception):

@@ -10,6 +10,8 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from service.answers_to_errors import for_api, problem
+
 log = logging.getLogger("occlusion_dose.requests")
 
 HEADERS = {
@@ -35,7 +37,8 @@ class Guard:
             await self._app(scope, receive, send)
             return
         if "\x00" in scope["path"] or b"%00" in scope["query_string"]:
-            await PlainTextResponse("Bad request\n", 400)(scope, receive, send)  # no address of ours holds one, and PostgreSQL refuses it
+            refused = problem(400, "Bad Request", "An address holds no NUL.") if for_api(scope["path"]) else PlainTextResponse("Bad request\n", 400)
+            await refused(scope, receive, send)  # no address of ours holds one, and PostgreSQL refuses it
             return
         request_id, began, status, started = token_hex(8), time.perf_counter(), 500, False
         scope.setdefault("state", {})["request_id"] = request_id

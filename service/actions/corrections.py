@@ -11,6 +11,7 @@ from sqlmodel import Session
 
 from service.access import require_signature
 from service.documents import finding_to_json, message_to_json, power_to_json
+from service.errors import ChangedSinceSeenError
 from service.facts import Child, EyeFindings, SignedKind, Staff, Visit
 from service.store import children, signed, trail, visits
 from shared.aphakia import BUILT_IN_RANGE, LensPower, SpectaclePower, contact_lens, near_overcorrection, spectacles
@@ -163,13 +164,13 @@ def digest(visit: Visit, order: Order, worked: Sequence[WorkedEye], provisional:
 def sign(session: Session, staff: Staff, child: Child, visit: Visit, order: Order, seen: str, now: datetime) -> str:
     """The signed document's public id; `seen` is the digest of what the signer was shown.
 
-    Raises `NotAllowedError` for a role that may not sign this kind of correction, `ClinicalInputError` where anything has changed since.
+    Raises `NotAllowedError` for a role that may not sign this kind of correction, `ChangedSinceSeenError` where anything has changed since.
     """
     require_signature(session, staff, SIGNED_KIND[order.kind])
     worked = work_out(child, visit, order)
     provisional = provisional_eyes(visits.visits(session, child), visit)
     if digest(visit, order, worked, provisional) != seen:
-        raise ClinicalInputError("kind", msg("This has changed since it was shown; please look at the powers below and sign again."))
+        raise ChangedSinceSeenError("kind", msg("This has changed since it was shown; please look at the powers below and sign again."))
     glasses = order.kind is CorrectionKind.SPECTACLES
     content = {
         "visit": visit.public_id,

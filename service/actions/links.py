@@ -8,6 +8,8 @@ from sqlmodel import Session
 from service.facts import Child, Staff, Subscription
 from service.store import children, links, trail
 from service.tokens import new_token
+from shared.errors import ClinicalInputError
+from shared.findings import msg
 
 
 @dataclass(frozen=True)
@@ -30,7 +32,12 @@ def issue(
     now: datetime,
     tokens: tuple[str, str] | None = None,
 ) -> NewLink:
-    """`tokens` are handed in by the demo alone, which prints the same addresses at each start."""
+    """`tokens` are handed in by the demo, which prints the same addresses at each start, and by the API, which makes them from the key of the deed.
+
+    Raises `ClinicalInputError` for a `label` that names the child.
+    """
+    if child.short_name.casefold() in label.casefold():
+        raise ClinicalInputError("label", msg("A calendar is seen by others: please leave the child's name out of its title."))
     feed_token, page_token = tokens or (new_token("f"), new_token("p"))
     subscription = links.add_subscription(
         session, child, caregiver=caregiver, label=label, alarm_minutes=alarm_minutes, feed_token=feed_token, page_token=page_token, now=now

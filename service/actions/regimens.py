@@ -12,6 +12,7 @@ from schedules.regimen import Regimen
 from service.access import require_signature
 from service.clock import local_today
 from service.documents import finding_to_json, message_to_json
+from service.errors import ChangedSinceSeenError
 from service.facts import Child, SignedKind, Staff
 from service.store import children, links, signed, trail
 from shared.dose import DatedDose, NoPublishedDose, OcclusionFacts, Proposal
@@ -145,13 +146,13 @@ def _check_covered_eye(child: Child, draft: Draft) -> None:
 def sign(session: Session, staff: Staff, child: Child, facts_of: Callable[[], Facts], draft: Draft, seen: str, now: datetime) -> str:
     """The revision's public id; `seen` is the digest of what the signer was shown, `facts_of` reads the facts once nobody else can change them.
 
-    Raises `NotAllowedError` for a role that may not sign, `ClinicalInputError` naming the field otherwise.
+    Raises `NotAllowedError` for a role that may not sign, `ChangedSinceSeenError`, or `ClinicalInputError` naming the field.
     """
     require_signature(session, staff, SignedKind.OCCLUSION)
     children.facts_changed(session, child.id)
     worked = work_out(child, facts_of(), draft, signed.next_number(session, child), local_today(now, child.time_zone))
     if worked.digest != seen:
-        raise ClinicalInputError("start_on", msg("The plan has changed since it was shown; please look at the dates below and sign again."))
+        raise ChangedSinceSeenError("start_on", msg("The plan has changed since it was shown; please look at the dates below and sign again."))
     if not draft.cautions_read:
         raise ClinicalInputError("cautions_read", msg("Please confirm that you have read the cautions."))
     return store(session, staff, child, worked.regimen, _content(worked), now)

@@ -1,10 +1,11 @@
-"""Bearer tokens, one or more a member of staff."""
+"""Bearer tokens, one or more a member of staff, and what the person behind one may do."""
 
 from typing import Annotated
 
 from fastapi import Depends, Request
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 
+from service.access import require_recorder, require_registrar
 from service.db import reading
 from service.errors import NotSignedInError
 from service.facts import Staff
@@ -23,3 +24,17 @@ def api_staff(request: Request, credentials: Annotated[HTTPAuthorizationCredenti
 
 
 ApiStaff = Annotated[Staff, Depends(api_staff)]
+
+
+def recorder(staff: ApiStaff) -> Staff:
+    require_recorder(staff)
+    return staff
+
+
+def registrar(staff: ApiStaff) -> Staff:
+    require_registrar(staff)
+    return staff
+
+
+ApiRecorder = Annotated[Staff, Depends(recorder)]
+ApiRegistrar = Annotated[Staff, Depends(registrar)]

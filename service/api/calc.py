@@ -1,28 +1,23 @@
 """The three calculations. They store nothing; each answers with its working, its source and how well that source is known."""
 
-from typing import Annotated, Any, Literal
+from typing import Literal
 
-from fastapi import APIRouter, Body, Depends
-from pydantic import BaseModel, ConfigDict, Field
+from fastapi import APIRouter, Depends
+from pydantic import BaseModel, Field
 
 from service.api.bearer import api_staff
-from service.i18n import words
+from service.api.body import SPEAK, Number, Strict, Whole
 from shared.acuity import Acuity, read_acuity
-from shared.dose import NoPublishedDose, OcclusionFacts
+from shared.dose import NoPublishedDose, OcclusionFacts, Proposal
 from shared.occlusion import propose
 from shared.refraction import SpheroCylinder, at_vertex_distance, rounded
 from shared.sources import source
 from shared.vocabulary import Aetiology, OpticalStatus
 
-router = APIRouter(prefix="/api/calc", tags=["calculations"], dependencies=[Depends(api_staff)])
-LOCALE = "en"  # the API speaks English; the parameters of every message are in the answer's numbers
+router = APIRouter(prefix="/calc", tags=["calculations"], dependencies=[Depends(api_staff)])
 
 
-class Question(BaseModel):
-    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
-
-
-class AcuityQuestion(Question):
+class AcuityQuestion(Strict):
     notation: str = Field(max_length=60, examples=["6/12", "0.5 decimal", "0.3 logMAR", "4.7 cpd", "HM"])
 
 
@@ -35,7 +30,7 @@ class AcuityAnswer(BaseModel):
 
 
 @router.post("/acuity", summary="Read an acuity in any notation of the trade")
-def acuity(question: Annotated[AcuityQuestion, Body(examples=[{"notation": "6/12"}])]) -> AcuityAnswer:
+def acuity(question: AcuityQuestion) -> AcuityAnswer:
     a = read_acuity(question.notation, "notation")
     return AcuityAnswer(logmar=a.logmar, decimal=a.decimal, family=a.family.value, snellen_feet=a.snellen_feet, snellen_metres=a.snellen_metres)
 
@@ -46,15 +41,15 @@ class Power(BaseModel):
     axis: float | None
 
 
-class EffectivePowerQuestion(Question):
+class EffectivePowerQuestion(Strict):
     """Dioptres and mm. The cylinder's sign is kept; each principal meridian is converted and rounded by itself."""
 
-    sphere: float
-    cylinder: float = 0.0
-    axis: float | None = None
-    from_vertex_distance_mm: float
-    to_vertex_distance_mm: float
-    step: float = Field(0.25, description="D; each meridian is rounded to it, ties toward more plus")
+    sphere: Number
+    cylinder: Number = 0.0
+    axis: Number | None = None
+    from_vertex_distance_mm: Number
+    to_vertex_distance_mm: Number
+    step: Number = Field(0.25, description="D; each meridian is rounded to it, ties toward more plus")
 
 
 class EffectivePowerAnswer(BaseModel):
@@ -63,34 +58,30 @@ class EffectivePowerAnswer(BaseModel):
     working: list[str]
 
 
-EFFECTIVE_POWER_EXAMPLE = {"sphere": 12, "cylinder": 2, "axis": 90, "from_vertex_distance_mm": 12, "to_vertex_distance_mm": 0, "step": 0.25}
-
-
 @router.post("/effective-power", summary="The power of a lens moved to another vertex distance")
-def effective_power(question: Annotated[EffectivePowerQuestion, Body(examples=[EFFECTIVE_POWER_EXAMPLE])]) -> EffectivePowerAnswer:
+def effective_power(question: EffectivePowerQuestion) -> EffectivePowerAnswer:
     power = SpheroCylinder(question.sphere, question.cylinder, question.axis)
     moved = at_vertex_distance(power, question.from_vertex_distance_mm, question.to_vertex_distance_mm)
-    return EffectivePowerAnswer(
-        exact=_power(moved.exact), rounded=_power(rounded(moved.exact, question.step)), working=[words(LOCALE).text(s) for s in moved.steps]
-    )
+    return EffectivePowerAnswer(exact=_power(moved.exact), rounded=_power(rounded(moved.exact, question.step)), working=[SPEAK.text(s) for s in moved.steps])
 
 
 def _power(p: SpheroCylinder) -> Power:
     return Power(sphere=p.sphere, cylinder=p.cylinder, axis=p.axis)
 
 
-class OcclusionQuestion(Question):
+class OcclusionQuestion(Strict):
     """Ages in completed months, chronological. `refractive_adaptation_weeks` "not-needed" where no glasses are needed."""
 
-    age_months: int
+    age_months: Whole
     aetiology: Aetiology
     amblyopic_eye_status: OpticalStatus
     fellow_eye_status: OpticalStatus
-    age_at_surgery_months: int | None = None
+    age_at_surgery_months: Whole | None = None
     amblyopic_acuity: str | None = Field(None, max_length=60)
     fellow_acuity: str | None = Field(None, max_length=60)
-    refractive_adaptation_weeks: float | Literal["not-needed"] | None = None
-    waking_hours: float | None = None
+    refractive_adaptation_weeks: Number | Literal["not-needed"] | None = None
+    waking_hours: Number | None = None
+    weeks_premature: Whole = Field(0, ge=0, le=18, description="before 40 weeks; no rule subtracts them, but some say whom they were not tried on")
 
 
 class DoseAnswer(BaseModel):
@@ -109,23 +100,11 @@ class DoseAnswer(BaseModel):
 class NoDoseAnswer(BaseModel):
     minutes_per_day: None = None
     reason: str
-
-
-OCCLUSION_EXAMPLE: dict[str, Any] = {
-    "age_months": 5,
-    "aetiology": "deprivation",
-    "amblyopic_eye_status": "aphakic",
-    "fellow_eye_status": "phakic",
-    "age_at_surgery_months": 2,
-    "amblyopic_acuity": "1.2 cpd",
-    "fellow_acuity": "5.6 cpd",
-    "refractive_adaptation_weeks": None,
-    "waking_hours": None,
-}
+    not_enough_known: bool = Field(description="a fact is missing, so the rules were not asked: not the same as no published dose")
 
 
 @router.post("/occlusion", summary="The published starting dose for a child like this, or why there is none")
-def occlusion(question: Annotated[OcclusionQuestion, Body(examples=[OCCLUSION_EXAMPLE])]) -> DoseAnswer | NoDoseAnswer:
+def occlusion(question: OcclusionQuestion) -> DoseAnswer | NoDoseAnswer:
     weeks = question.refractive_adaptation_weeks
     found = propose(
         OcclusionFacts(
@@ -139,11 +118,13 @@ def occlusion(question: Annotated[OcclusionQuestion, Body(examples=[OCCLUSION_EX
             refractive_adaptation_weeks=None if weeks == "not-needed" else weeks,
             glasses_needed=weeks != "not-needed",
             waking_hours=question.waking_hours,
+            weeks_premature=question.weeks_premature,
         )
     )
-    speak = words(LOCALE)
-    if isinstance(found, NoPublishedDose):
-        return NoDoseAnswer(reason=speak.text(found.reason))
+    return NoDoseAnswer(reason=SPEAK.text(found.reason), not_enough_known=False) if isinstance(found, NoPublishedDose) else dose_answer(found)
+
+
+def dose_answer(found: Proposal) -> DoseAnswer:
     return DoseAnswer(
         minutes_per_day=found.minutes_per_day,
         hours_per_day=found.minutes_per_day / 60,
@@ -153,8 +134,8 @@ def occlusion(question: Annotated[OcclusionQuestion, Body(examples=[OCCLUSION_EX
         rule=found.rule,
         source="; ".join(source(key).citation for key in found.finding.sources),
         status=found.finding.status,
-        working=[speak.text(s) for s in found.finding.working],
-        cautions=[speak.text(c) for c in found.cautions],
+        working=[SPEAK.text(s) for s in found.finding.working],
+        cautions=[SPEAK.text(c) for c in found.cautions],
     )
 
 

@@ -35,11 +35,9 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
         child = child_of(session, visitor.staff, child_id)
     try:
         caregiver, label = form.text("caregiver", longest=60), form.text("label", longest=30)
-        if child.short_name.casefold() in label.casefold():
-            form.refuse("label", msg("A calendar is seen by others: please leave the child's name out of its title."))
         hour = form.optional_number("alarm_hour", 0, 23, form.words.gettext("o'clock"))
         form.check()
-        with writing(w.engine) as session:
+        with form.catching(), writing(w.engine) as session:
             if trail.claim(session, visitor.clinic.id, form.deed_key("issue-link"), "issue-link", now) is not None:
                 form.refuse(
                     "caregiver", msg("This link was made already and its addresses were shown once. If they are lost, close that link and make a new one.")
@@ -54,6 +52,7 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
                 alarm_minutes=None if hour is None else int(hour) * 60,
                 now=now,
             )
+        form.check()
     except InvalidFormError:
         return _answer(request, visitor, form, child, 422)
     answer = page(request, visitor, "clinic/link_made.html", child=child, made=link_made.view(w.settings, link, caregiver))

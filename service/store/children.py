@@ -7,6 +7,7 @@ from sqlmodel import Session, col, select
 
 from service.errors import ChangedMeanwhileError, NotFoundError
 from service.facts import Child, EyeStatus
+from service.store.keyset import page_ids
 from service.store.records import ChildRow, ChildZone, EyeStatusRow
 from service.tokens import new_public_id
 from shared.vocabulary import Aetiology, AmblyopicEye, Laterality, OpticalStatus
@@ -104,6 +105,12 @@ def children(session: Session, clinic_id: int, after: str, limit: int) -> list[C
         select(ChildRow).where(ChildRow.clinic_id == clinic_id, ChildRow.reference > after).order_by(col(ChildRow.reference)).limit(limit)
     ).all()
     return [_child(session, row) for row in rows]
+
+
+def children_behind(session: Session, clinic_id: int, after: str | None, limit: int) -> list[Child]:
+    """One page of a clinic's children in order of registration; `after` is a public id."""
+    ids = page_ids(session, ChildRow, ChildRow.clinic_id == clinic_id, after, limit)
+    return [_child(session, row) for row in session.exec(select(ChildRow).where(col(ChildRow.id).in_(ids)).order_by(col(ChildRow.id))).all()]
 
 
 def _child(session: Session, row: ChildRow) -> Child:

@@ -8,6 +8,7 @@ from sqlmodel import Session, col, select
 from schedules.feed import ItemKind, Published
 from service.errors import NotFoundError
 from service.facts import Child, FeedState, Subscription
+from service.store.keyset import page_ids
 from service.store.records import PublishedItemRow, SubscriptionRow
 from service.tokens import new_public_id, token_hash
 
@@ -35,6 +36,12 @@ def add_subscription(
 def subscriptions(session: Session, child_id: int) -> list[Subscription]:
     rows = session.exec(select(SubscriptionRow).where(SubscriptionRow.child_id == child_id).order_by(col(SubscriptionRow.id))).all()
     return [_subscription(r) for r in rows]
+
+
+def subscriptions_behind(session: Session, child: Child, after: str | None, limit: int) -> list[Subscription]:
+    """One page in the order they were given; `after` is a public id."""
+    ids = page_ids(session, SubscriptionRow, SubscriptionRow.child_id == child.id, after, limit)
+    return [s for s in subscriptions(session, child.id) if s.id in ids]
 
 
 def open_subscription_ids(session: Session) -> list[int]:

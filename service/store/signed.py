@@ -2,17 +2,20 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
-from typing import Any
+from typing import Any, TypeVar
 
 from sqlmodel import Session, col, select
 
 from schedules.regimen import Regimen
 from service.errors import NotFoundError
 from service.facts import Child, SignedCorrection, SignedRegimen, Staff
+from service.store.keyset import page_ids
 from service.store.records import CorrectionRow, RegimenRow, StaffRow, VisitRow
 from service.tokens import new_public_id
 from shared.dose import DatedDose
 from shared.vocabulary import CorrectionKind, Laterality, MissingCorrectionRule, Phase
+
+D = TypeVar("D", SignedCorrection, SignedRegimen)
 
 
 def add_correction(session: Session, child: Child, staff: Staff, visit_public_id: str, kind: CorrectionKind, content: Mapping[str, Any], now: datetime) -> str:
@@ -36,11 +39,24 @@ def add_correction(session: Session, child: Child, staff: Staff, visit_public_id
 
 def corrections(session: Session, child: Child) -> list[SignedCorrection]:
     """Oldest first."""
+    return _corrections(session, CorrectionRow.child_id == child.id)
+
+
+def corrections_behind(session: Session, child: Child, after: str | None, limit: int) -> list[SignedCorrection]:
+    """One page, oldest first; `after` is a public id."""
+    return _corrections(session, col(CorrectionRow.id).in_(page_ids(session, CorrectionRow, CorrectionRow.child_id == child.id, after, limit)))
+
+
+def correction(session: Session, child: Child, public_id: str) -> SignedCorrection:
+    return _only(_corrections(session, CorrectionRow.child_id == child.id, CorrectionRow.public_id == public_id))
+
+
+def _corrections(session: Session, *which: Any) -> list[SignedCorrection]:
     rows = session.exec(
         select(CorrectionRow, VisitRow, StaffRow)
         .join(VisitRow, col(VisitRow.id) == col(CorrectionRow.visit_id))
         .join(StaffRow, col(StaffRow.id) == col(CorrectionRow.signed_by))
-        .where(CorrectionRow.child_id == child.id)
+        .where(*which)
         .order_by(col(CorrectionRow.signed_at), col(CorrectionRow.id))
     ).all()
     return [SignedCorrection(r.public_id, CorrectionKind(r.kind), visit.on, r.content, who.name, r.signed_at) for r, visit, who in rows]
@@ -74,13 +90,29 @@ def add_regimen(session: Session, child: Child, staff: Staff, regimen: Regimen, 
 
 def regimens(session: Session, child: Child) -> list[SignedRegimen]:
     """Every revision, by number."""
+    return _regimens(session, RegimenRow.child_id == child.id)
+
+
+def regimens_behind(session: Session, child: Child, after: str | None, limit: int) -> list[SignedRegimen]:
+    """One page, by number; `after` is a public id."""
+    return _regimens(session, col(RegimenRow.id).in_(page_ids(session, RegimenRow, RegimenRow.child_id == child.id, after, limit)))
+
+
+def regimen(session: Session, child: Child, public_id: str) -> SignedRegimen:
+    return _only(_regimens(session, RegimenRow.child_id == child.id, RegimenRow.public_id == public_id))
+
+
+def _regimens(session: Session, *which: Any) -> list[SignedRegimen]:
     rows = session.exec(
-        select(RegimenRow, StaffRow)
-        .join(StaffRow, col(StaffRow.id) == col(RegimenRow.signed_by))
-        .where(RegimenRow.child_id == child.id)
-        .order_by(col(RegimenRow.number))
+        select(RegimenRow, StaffRow).join(StaffRow, col(StaffRow.id) == col(RegimenRow.signed_by)).where(*which).order_by(col(RegimenRow.number))
     ).all()
     return [SignedRegimen(row.public_id, _regimen(row), row.content, row.signed_by, who.name, row.signed_at) for row, who in rows]
+
+
+def _only(found: Sequence[D]) -> D:
+    if not found:
+        raise NotFoundError
+    return found[0]
 
 
 def revisions(signed: Sequence[SignedRegimen]) -> tuple[Regimen, ...]:

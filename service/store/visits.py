@@ -8,6 +8,7 @@ from sqlmodel import Session, col, select
 from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, asked
 from service.errors import ChangedMeanwhileError, NotFoundError
 from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Staff, Visit, VisitFindings
+from service.store.keyset import page_ids
 from service.store.records import AcuityReadingRow, AcuityTestRow, EyeFindingRow, StaffRow, VisitRow, VisitVersion
 from service.tokens import new_public_id
 from shared.acuity import read_acuity
@@ -108,6 +109,13 @@ def _columns(f: EyeFindings) -> dict[str, Any]:
 def visits(session: Session, child: Child) -> list[Visit]:
     """Every visit in its newest version, oldest first."""
     return _read(session, col(VisitRow.child_id) == child.id, _NEWEST)
+
+
+def visits_behind(session: Session, child: Child, after: str | None, limit: int) -> list[Visit]:
+    """One page in the order they were recorded; `after` is a public id."""
+    ids = page_ids(session, VisitRow, VisitRow.child_id == child.id, after, limit)
+    found = {v.public_id: v for v in _read(session, col(VisitRow.id).in_(ids), _NEWEST)}
+    return [found[public_id] for public_id in session.exec(select(VisitRow.public_id).where(col(VisitRow.id).in_(ids)).order_by(col(VisitRow.id))).all()]
 
 
 def visit(session: Session, child: Child, public_id: str) -> Visit:

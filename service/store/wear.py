@@ -6,7 +6,8 @@ from sqlmodel import Session, col, select
 
 from schedules.adherence import WearEntry
 from service.errors import NotFoundError
-from service.facts import Subscription
+from service.facts import Child, Subscription
+from service.store.keyset import page_ids
 from service.store.records import WearRow
 from service.tokens import new_public_id
 
@@ -64,6 +65,15 @@ def entries(session: Session, child_id: int, first_on: date, end_on: date) -> li
         .order_by(col(WearRow.recorded_at), col(WearRow.id))
     ).all()
     names = {row.id: row.public_id for row in rows}
+    return [_entry(row, names.get(row.replaces_id) if row.replaces_id else None) for row in rows]
+
+
+def entries_behind(session: Session, child: Child, after: str | None, limit: int) -> list[WearEntry]:
+    """One page in the order they were noted; `after` is an entry's key."""
+    ids = page_ids(session, WearRow, WearRow.child_id == child.id, after, limit)
+    rows = session.exec(select(WearRow).where(col(WearRow.id).in_(ids)).order_by(col(WearRow.id))).all()
+    replaced = session.exec(select(WearRow).where(col(WearRow.id).in_([r.replaces_id for r in rows if r.replaces_id]))).all()
+    names = {row.id: row.public_id for row in replaced}
     return [_entry(row, names.get(row.replaces_id) if row.replaces_id else None) for row in rows]
 
 

@@ -9,10 +9,12 @@ from starlette.testclient import TestClient
 
 from service.app import create_app
 from service.clock import StoppedClock
-from service.db import open_engine
+from service.db import open_engine, writing
 from service.facts import Child, Role
 from service.migrate import migrate
 from service.settings import Settings
+from service.store import people
+from service.tokens import new_token
 from tests.people import NOW, TestClinic, add_clinic, infant, register, schoolchild, session_cookie
 
 PUBLIC_URL = "https://clinic.example"
@@ -65,6 +67,19 @@ def signed_in(app: FastAPI, engine: Engine, clock: StoppedClock, clinic: TestCli
         return TestClient(app, base_url=PUBLIC_URL, cookies=session_cookie(engine, of.staff[role], clock.now()), follow_redirects=False)
 
     return open_browser
+
+
+@pytest.fixture
+def call(app: FastAPI, engine: Engine, clinic: TestClinic) -> Callable[..., TestClient]:
+    """A program with a token of somebody of the given role, of the first clinic unless another is named."""
+
+    def open_client(role: Role, of: TestClinic = clinic) -> TestClient:
+        token = new_token("a")
+        with writing(engine) as session:
+            people.add_api_token(session, of.staff[role], token, "test", NOW)
+        return TestClient(app, base_url=PUBLIC_URL, headers={"Authorization": f"Bearer {token}"}, follow_redirects=False)
+
+    return open_client
 
 
 @pytest.fixture

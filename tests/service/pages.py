@@ -89,3 +89,12 @@ def confirm(browser: TestClient, asked: Any, address: str) -> Any:
     key = re.search(r'name="as_typed" value="(\w+)"', asked.text)
     assert asked.status_code == 409 and key, "nothing is asked"
     return send(browser, taking(asked.text), address, as_typed=key[1])
+
+
+def wear_form(html: str) -> PageForm:
+    return next(f for f in forms_of(html) if f.action.endswith("/wear"))
+
+
+def note(browser: TestClient, address: str, **typed: object) -> Any:
+    """A tap of one who answers what is asked, unless `typed` says otherwise."""
+    return send(browser, wear_form(browser.get(address).text), address, **{"correction_worn": "yes"} | typed)

@@ -2,6 +2,8 @@
 
 import math
 import re
+import shlex
+from pathlib import Path
 
 import pytest
 from sqlalchemy import Engine
@@ -15,6 +17,7 @@ from shared.vocabulary import Laterality
 from tests.people import NOW, TestClinic, infant, register
 from tests.service.pages import forms_of, send, submit
 
+README = Path(__file__).parents[2] / "README.md"
 INFANT = {
     "age_months": 5,
     "aetiology": "deprivation",
@@ -117,6 +120,8 @@ def test_a_lens_moved_to_the_cornea_meridian_by_meridian(api: TestClient) -> Non
         ("to_vertex_distance_mm", -1),
         ("step", 0),
         ("sphere", "twelve"),
+        ("sphere", True),
+        ("step", "0.25"),
         ("sphere", None),
     ],
 )
@@ -177,6 +182,8 @@ def test_outside_the_trials_children_there_is_no_published_dose(api: TestClient,
         ("aetiology", "unknown"),
         ("amblyopic_acuity", "0.5"),
         ("age_months", None),
+        ("age_months", True),
+        ("refractive_adaptation_weeks", True),
     ],
 )
 def test_a_missing_or_impossible_fact_is_refused_by_name(api: TestClient, field: str, value: object) -> None:
@@ -184,18 +191,25 @@ def test_a_missing_or_impossible_fact_is_refused_by_name(api: TestClient, field:
     assert answer.status_code == 422 and answer.json()["field"] == field, answer.text
 
 
+def test_an_infant_born_early_is_told_apart(api: TestClient) -> None:
+    answers = [api.post("/api/calc/occlusion", json=INFANT | {"weeks_premature": weeks}).json() for weeks in (4, 5)]
+    # the trial took infants born at 36 weeks or later (Infant Aphakia Treatment Study, design; its status stands in shared/published/iats-design.toml)
+    assert [any("not tried on one like this" in caution for caution in a["cautions"]) for a in answers] == [False, True]
+
+
 def test_glasses_never_spoken_of_are_asked_for(api: TestClient) -> None:
     answer = api.post("/api/calc/occlusion", json=SCHOOLCHILD | {"refractive_adaptation_weeks": None})
     assert answer.status_code == 422 and answer.json()["field"] == "refractive_adaptation_weeks"
 
 
-def test_every_example_of_the_description_is_true(api: TestClient) -> None:
-    described = api.get("/api/openapi.json").json()
-    assert "Unversioned" in described["info"]["description"]
-    for path in ("acuity", "effective-power", "occlusion"):
-        content = described["paths"][f"/api/calc/{path}"]["post"]["requestBody"]["content"]["application/json"]
-        for example in content["schema"].get("examples") or content["examples"]:
-            assert api.post(f"/api/calc/{path}", json=example).status_code == 200
+def test_the_call_in_the_readme_works(visitor: TestClient, api: TestClient) -> None:
+    words = shlex.split(re.search(r"```\n(curl .*?)```", README.read_text(), re.DOTALL).group(1))
+    token = api.headers["Authorization"].removeprefix("Bearer ")
+    options = list(zip(words[2::2], words[3::2], strict=True))
+    headers = dict(value.replace("$TOKEN", token).split(": ", 1) for option, value in options if option == "-H")
+    (body,) = (value for option, value in options if option == "-d")
+    answers = [visitor.post(words[1].removeprefix("http://localhost:8000"), content=body, headers=headers) for _ in range(2)]
+    assert [a.status_code for a in answers] == [201, 201] and answers[0].content == answers[1].content
 
 
 def test_biometry_is_added_to_a_visit_as_a_new_version_and_never_over_somebody_elses(api: TestClient, signed_in, engine: Engine, clinic: TestClinic) -> None:

@@ -18,7 +18,7 @@ from service.facts import Child, Role
 from service.settings import Settings
 from service.store import wear as wear_store
 from tests.people import NOW, TODAY, TestClinic, register, schoolchild
-from tests.service.pages import PageForm, forms_of, send
+from tests.service.pages import forms_of, note, send, wear_form
 from tests.service.signing import sign_two_hours
 
 
@@ -47,15 +47,6 @@ def worn(engine: Engine, child: Child) -> Callable[[date], object]:
             return day_wear(wear_store.entries(session, child.id, day, day + timedelta(days=1)), day)
 
     return of
-
-
-def wear_form(html: str) -> PageForm:
-    return next(f for f in forms_of(html) if f.action.endswith("/wear"))
-
-
-def note(browser: TestClient, address: str, **typed: object):
-    """A tap of one who answers what is asked, unless `typed` says otherwise."""
-    return send(browser, wear_form(browser.get(address).text), address, **{"correction_worn": "yes"} | typed)
 
 
 def test_today_says_in_words_how_long_and_which_eye(visitor: TestClient, page: str) -> None:

@@ -1,0 +1,183 @@
+"""Regimens: the proposal, the plan in dates, its signature, the list."""
+
+from datetime import date, datetime
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import Response
+from pydantic import BaseModel, ConfigDict, Field
+from sqlmodel import Session
+
+from schedules.regimen import MOST_MINUTES_A_DAY
+from service.access import child_of, require_signature
+from service.actions import regimens as actions
+from service.api.answers import spoken
+from service.api.bearer import ApiStaff
+from service.api.body import LONGEST_ID, SPEAK, Day, Filled, Line, Number, Strict, Truth, Whole
+from service.api.calc import DoseAnswer, NoDoseAnswer, dose_answer
+from service.api.once import DoneOnce
+from service.api.pages import Listed, Page, WantedPage
+from service.api.problems import problems
+from service.db import reading
+from service.facts import SignedKind, SignedRegimen
+from service.store import signed
+from service.views import case
+from service.wiring import wiring
+from shared.dose import Proposal
+from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
+
+router = APIRouter(prefix="/children/{child_id}", tags=["regimens"], responses=problems(404))
+
+GLASSES = "weeks of glasses; null: since the first ones were signed; not-needed: no glasses are"
+WAKING = "hours a day, for the share of them that an infant's rule asks for"
+
+
+class RegimenOrder(Strict):
+    """`own_minutes` null: the proposed dose. A dose of your own, no patch where one is proposed, or covering the amblyopic eye want their reasons."""
+
+    phase: Literal[Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION]
+    start_on: Day
+    review_on: Day = Field(description="the plan ends on it")
+    covered_eye: Laterality | None = None
+    own_minutes: Whole | None = Field(None, ge=0, le=MOST_MINUTES_A_DAY, description="minutes a day in place of the proposed ones")
+    own_reason: Line = Field("", max_length=300)
+    covered_reason: Line = Field("", max_length=300)
+    covered_confirmed: Truth = False
+    missing_correction: MissingCorrectionRule = Field(description="what the family does on a day without lens or glasses")
+    decision: Literal["", "continue", "change", "taper"] = Field("", description="of the review that led to this")
+    refractive_adaptation_weeks: Annotated[Number, Field(ge=0, le=1000)] | Literal["not-needed"] | None = Field(None, description=GLASSES)
+    waking_hours: Number | None = Field(None, ge=4, le=20, description=WAKING)
+
+
+class SignedRegimenOrder(RegimenOrder):
+    """The order again, with the digest of the preview that the signer has looked at."""
+
+    cautions_read: Truth
+    seen: Filled = Field(max_length=LONGEST_ID, description="`digest` of the preview")
+
+
+class DatedDoseAnswer(BaseModel):
+    model_config = ConfigDict(from_attributes=True)
+    from_on: date
+    minutes: int = Field(description="a day, until the next such date or the review")
+
+
+class RegimenFields(BaseModel):
+    model_config = ConfigDict(from_attributes=True)
+    number: int
+    phase: Phase
+    start_on: date
+    review_on: date | None
+    covered_eye: Laterality | None
+    doses: list[DatedDoseAnswer]
+    missing_correction: MissingCorrectionRule
+
+
+class RegimenPreview(BaseModel):
+    """The regimen as it would be signed, beside what is proposed."""
+
+    proposal: DoseAnswer | NoDoseAnswer
+    regimen: RegimenFields
+    supersedes: list[int] = Field(description="numbers of signed revisions still to come: this one would take their place")
+    may_sign: bool = Field(description="whether the bearer of this token may sign it")
+    digest: str = Field(description="stands for the proposal and every date's minutes; sent back as `seen` it signs them")
+
+
+class RegimenAnswer(RegimenFields, Listed):
+    content: dict[str, Any] = Field(description="what was proposed, what was changed and why")
+    signed_by: str
+    signed_at: datetime
+
+
+def regimen_answer(s: SignedRegimen) -> RegimenAnswer:
+    fields = dict(RegimenFields.model_validate(s.regimen))
+    return RegimenAnswer(id=s.public_id, content=spoken(dict(s.content)), signed_by=s.signed_by, signed_at=s.signed_at, **fields)
+
+
+def _facts(c: case.Case, weeks: float | Literal["not-needed"] | None, waking_hours: float | None) -> actions.Facts:
+    return c.occlusion_facts(
+        adaptation_weeks=c.weeks_of_glasses if weeks is None else None if weeks == "not-needed" else weeks,
+        glasses_needed=weeks != "not-needed",
+        waking_hours=waking_hours,
+    )
+
+
+def _facts_of(c: case.Case, body: RegimenOrder) -> actions.Facts:
+    return _facts(c, body.refractive_adaptation_weeks, body.waking_hours)
+
+
+def _draft(body: RegimenOrder, *, cautions_read: bool = False) -> actions.Draft:
+    return actions.Draft(
+        phase=body.phase,
+        start_on=body.start_on,
+        review_on=body.review_on,
+        covered_eye=body.covered_eye,
+        own_minutes=body.own_minutes,
+        own_reason=body.own_reason,
+        covered_reason=body.covered_reason,
+        covered_confirmed=body.covered_confirmed,
+        missing_correction=body.missing_correction,
+        decision=body.decision,
+        cautions_read=cautions_read,
+    )
+
+
+def _proposal(found: actions.Answer) -> DoseAnswer | NoDoseAnswer:
+    if isinstance(found, Proposal):
+        return dose_answer(found)
+    return NoDoseAnswer(reason=SPEAK.text(found.reason), not_enough_known=isinstance(found, actions.NotEnoughKnown))
+
+
+@router.get("/regimen-proposal", summary="The published starting dose for this child today, or why there is none")
+def propose_regimen(
+    request: Request,
+    staff: ApiStaff,
+    child_id: str,
+    refractive_adaptation_weeks: Annotated[Annotated[float, Field(ge=0, le=1000)] | Literal["not-needed"] | None, Query(description=GLASSES)] = None,
+    waking_hours: Annotated[float | None, Query(ge=4, le=20, description=WAKING)] = None,
+) -> DoseAnswer | NoDoseAnswer:
+    w = wiring(request)
+    with reading(w.engine) as session:
+        c = case.load(session, child_of(session, staff, child_id), w.clock.now())
+    return _proposal(actions.answer(_facts(c, refractive_adaptation_weeks, waking_hours)))
+
+
+@router.post("/regimen-preview", summary="A plan in dates, beside the proposal; nothing is stored")
+def preview_regimen(request: Request, staff: ApiStaff, child_id: str, body: RegimenOrder) -> RegimenPreview:
+    w = wiring(request)
+    with reading(w.engine) as session:
+        c = case.load(session, child_of(session, staff, child_id), w.clock.now())
+    worked = actions.work_out(c.child, _facts_of(c, body), _draft(body), c.next_number, c.today)
+    regimen = RegimenFields.model_validate(worked.regimen)
+    return RegimenPreview(
+        proposal=_proposal(worked.proposal),
+        regimen=regimen,
+        supersedes=[s.regimen.number for s in c.to_come],
+        may_sign=c.may_sign(staff, SignedKind.OCCLUSION),
+        digest=worked.digest,
+    )
+
+
+@router.post("/regimens", status_code=201, summary="Sign a regimen as it was seen", response_model=RegimenAnswer, responses=problems(400, 403, 409))
+def sign_regimen(staff: ApiStaff, once: DoneOnce, child_id: str, body: SignedRegimenOrder) -> Response:
+    def deed(session: Session, now: datetime) -> RegimenAnswer:
+        child = child_of(session, staff, child_id)
+        require_signature(session, staff, SignedKind.OCCLUSION)
+        draft = _draft(body, cautions_read=body.cautions_read)
+        public_id = actions.sign(session, staff, child, lambda: _facts_of(case.load(session, child, now), body), draft, body.seen, now)
+        return regimen_answer(signed.regimen(session, child, public_id))
+
+    return once.make("sign-regimen", body, deed)
+
+
+@router.get("/regimens", summary="A child's signed revisions, by number")
+def list_regimens(request: Request, staff: ApiStaff, child_id: str, wanted: WantedPage) -> Page[RegimenAnswer]:
+    with reading(wiring(request).engine) as session:
+        child = child_of(session, staff, child_id)
+        return wanted.page(lambda after, limit: map(regimen_answer, signed.regimens_behind(session, child, after, limit)))
+
+
+@router.get("/regimens/{regimen_id}", summary="One signed revision")
+def read_regimen(request: Request, staff: ApiStaff, child_id: str, regimen_id: str) -> RegimenAnswer:
+    with reading(wiring(request).engine) as session:
+        return regimen_answer(signed.regimen(session, child_of(session, staff, child_id), regimen_id))

@@ -1,0 +1,171 @@
+"""The API's description: whole, valid by an independent library, and its examples are what the service answers.
+
+`WRITE_EXAMPLES=1 pytest tests/service/test_api_description.py` writes the answers anew beside the requests that stand in `service/api/examples/`.
+"""
+
+import json
+import os
+import re
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from openapi_schema_validator import OAS31Validator
+from openapi_spec_validator import OpenAPIV31SpecValidator
+from starlette.testclient import TestClient
+
+from service.api.description import EXAMPLES
+from service.clock import StoppedClock
+from service.facts import Role
+from tests.people import TestClinic
+from tests.service.conftest import PUBLIC_URL
+from tests.service.pages import note
+
+# In the order of the job: the operation, and by which name the examples call what its answer was the first to hold.
+STORY = (
+    ("register_child", {"id": "id-of-the-child"}),
+    ("read_child", {}),
+    ("change_child", {}),
+    ("list_children", {}),
+    ("record_visit", {"id": "id-of-the-visit"}),
+    ("read_visit", {}),
+    ("add_biometry", {}),
+    ("correct_visit", {}),
+    ("list_visits", {}),
+    ("preview_correction", {"digest": "digest-of-the-correction"}),
+    ("sign_correction", {"id": "id-of-the-correction"}),
+    ("read_correction", {}),
+    ("list_corrections", {}),
+    ("propose_regimen", {}),
+    ("preview_regimen", {"digest": "digest-of-the-regimen"}),
+    ("sign_regimen", {"id": "id-of-the-regimen"}),
+    ("read_regimen", {}),
+    ("list_regimens", {}),
+    ("make_link", {"id": "id-of-the-link"}),
+    ("list_links", {}),
+    ("family notes what was worn", {}),
+    ("list_wear", {}),
+    ("a week goes by", {}),
+    ("read_review", {}),
+    ("take_break", {"id": "id-of-the-break"}),
+    ("extend", {"id": "id-of-the-extension"}),
+    ("pause", {"id": "id-of-the-pause"}),
+    ("stop", {"id": "id-of-the-stop"}),
+    ("close_link", {}),
+    ("acuity", {}),
+    ("effective_power", {}),
+    ("occlusion", {}),
+)
+
+
+@pytest.fixture
+def api(call) -> TestClient:
+    return call(Role.CLINICIAN)
+
+
+@pytest.fixture
+def described(api: TestClient) -> dict[str, Any]:
+    return api.get("/api/openapi.json").json()
+
+
+def operations(described: dict[str, Any]) -> dict[str, tuple[str, str, dict[str, Any]]]:
+    return {op["operationId"]: (method, path, op) for path, ops in described["paths"].items() for method, op in ops.items()}
+
+
+def put_in(value: Any, known: dict[str, str]) -> Any:
+    """`value` with every string that is a key of `known` replaced, at any depth."""
+    if isinstance(value, dict):
+        return {k: put_in(v, known) for k, v in value.items()}
+    if isinstance(value, list):
+        return [put_in(v, known) for v in value]
+    return re.sub(r"od([fp])_[\w-]{43}", r"od\1_secret", known.get(value, value)) if isinstance(value, str) else value
+
+
+def write(path: Any, value: Any) -> None:
+    """JSON in lines that can be read: broken between values."""
+    lines, line = [], ""
+    for chunk in json.JSONEncoder(ensure_ascii=False).iterencode(value):
+        if len(line) + len(chunk) > 150 and line:
+            lines, line = [*lines, line.rstrip()], ""
+        line += chunk
+    path.write_text("\n".join([*lines, line]) + "\n")
+
+
+def in_media_type(op: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
+    """The bodies an operation takes and gives when all goes well, by what they are."""
+    found = [("request", op["requestBody"]["content"]["application/json"])] if "requestBody" in op else []
+    answers = [r["content"]["application/json"] for status, r in op["responses"].items() if status < "300" and "content" in r]
+    return found + [("answer", content) for content in answers]
+
+
+def test_the_examples_are_what_the_service_answers(api: TestClient, described: dict[str, Any], visitor: TestClient, clock: StoppedClock) -> None:
+    files = {path: json.loads(path.read_text()) for path in EXAMPLES.iterdir()}
+    examples = {name: example for content in files.values() for name, example in content.items()}
+    known: dict[str, str] = {}  # what the examples call it -> what it is here
+    phone = ""
+    for name, firsts in STORY:
+        if name == "family notes what was worn":
+            assert note(visitor, phone, how="some", minutes="240").status_code == 303
+            continue
+        if name == "a week goes by":
+            clock.at += timedelta(days=8)
+            continue
+        method, path, op = operations(described)[name]
+        body = put_in(examples[name].get("request"), known)
+        address = path.format(**{f"{part}_id": known.get(f"id-of-the-{part}") for part in ("child", "visit", "correction", "regimen", "link")})
+        answer = api.request(method, address, json=body, headers={"Idempotency-Key": name})
+        assert answer.is_success and str(answer.status_code) in op["responses"], (name, answer.text)
+        content = answer.json() if answer.content else None
+        known |= {shown: content[key] for key, shown in firsts.items()}
+        if name == "make_link":
+            phone = content["phone"].removeprefix(PUBLIC_URL)
+        if name == "list_wear":
+            known["id-of-the-entry"] = content["items"][0]["id"]
+        if content is not None:
+            shown = put_in(content, {real: placeholder for placeholder, real in known.items()})
+            if os.environ.get("WRITE_EXAMPLES"):
+                examples[name]["answer"] = shown
+            assert examples[name].get("answer") == shown, f"{name}: if the service is right, WRITE_EXAMPLES=1 writes the example anew"
+    assert {name for name, _ in STORY} >= set(operations(described)) == set(examples)
+    if os.environ.get("WRITE_EXAMPLES"):
+        for path, content in files.items():
+            write(path, content)
+
+
+def test_every_operation_is_described(described: dict[str, Any]) -> None:
+    assert "Unversioned" in described["info"]["description"]
+    found = operations(described)
+    assert len(found) == sum(len(ops) for ops in described["paths"].values())
+    for name, (method, path, op) in found.items():
+        assert op["summary"] and name.isidentifier() and {"401", "422"} <= set(op["responses"]), path
+        problem = [r for status, r in op["responses"].items() if status >= "400"]
+        assert all(r["description"] and list(r["content"]) == ["application/problem+json"] for r in problem), path
+        shown = in_media_type(op)
+        assert ("request" in dict(shown)) is (method in ("put", "patch", "post") and name != "close_link"), path
+        assert ("answer" in dict(shown)) is ("204" not in op["responses"]), path
+        assert all("example" in content for _, content in shown), path
+        if "201" in op["responses"]:
+            assert [p["required"] for p in op["parameters"] if p["name"] == "Idempotency-Key"] == [True], path
+
+
+def test_the_description_is_openapi_and_every_example_is_of_its_schema(described: dict[str, Any]) -> None:
+    """By openapi-spec-validator and openapi-schema-validator, against the OpenAPI Initiative's own schema of version 3.1."""
+    assert described["openapi"].startswith("3.1")
+    assert [e.message for e in OpenAPIV31SpecValidator(described).iter_errors()] == []
+    checked = 0
+    for name, (_, _, op) in operations(described).items():
+        for what, content in in_media_type(op):
+            schema = content["schema"] | {"components": described["components"]}
+            assert [e.message for e in OAS31Validator(schema).iter_errors(content["example"])] == [], (name, what)
+            checked += 1
+    assert checked > 40
+
+
+def test_a_wrong_example_would_be_found(described: dict[str, Any]) -> None:
+    _, _, op = operations(described)["record_visit"]
+    schema = op["requestBody"]["content"]["application/json"]["schema"] | {"components": described["components"]}
+    assert list(OAS31Validator(schema).iter_errors({"on": "2026-03-02", "mood": "good"}))
+
+
+def test_the_description_speaks_of_every_clinic_alike(described: dict[str, Any], clinic: TestClinic) -> None:
+    assert "clinic_id" not in json.dumps(described)
