@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from sqlalchemy import Engine
 
@@ -46,6 +46,7 @@ def build(engine: Engine, today: date, now: datetime, tokens: DemoTokens, told: 
     """`told` hears each story's name as it begins: building takes some seconds."""
     with writing(engine) as session:
         people_of = clinic.add(session)
+        clinic.enter_lenses(session, people_of, today - timedelta(weeks=104))
         people.add_api_token(session, people_of.staff[Role.ORTHOPTIST], tokens.api(), "demo", now)
     for name, story in STORIES.items():
         told(name)

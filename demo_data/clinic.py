@@ -1,12 +1,17 @@
 """The people of the invented clinic. Their passwords are public: the demo holds nobody's data."""
 
 from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
 
 from sqlmodel import Session
 
+from service.actions import lens_ranges
 from service.actions.sign_in import hash_password
 from service.facts import Role, SignedKind, Staff
 from service.store import people
+from shared.lens_range import LensRange, read_spans
+from shared.lens_words import LensMaterial, WearSchedule
+from shared.vocabulary import Status
 
 PASSWORD = "demo-harrowmere"
 TIME_ZONE = "Europe/Lisbon"
@@ -36,6 +41,23 @@ class DemoClinic:
 
 def sign_in_name(role: Role) -> str:
     return f"{role}@harrowmere.example"
+
+
+LENSES = LensRange(
+    name="Harrowmere infant lenses",
+    spans=read_spans("+14 to +24 by 0.5; +25 to +36 by 1"),
+    status=Status.COMMON_PRACTICE,
+    base_curves_mm=(7.4, 7.6, 7.8),
+    diameters_mm=(11.5,),
+    material=LensMaterial.SILICONE_ELASTOMER,
+    wear_schedule=WearSchedule.OVERNIGHT,
+)
+
+
+def enter_lenses(session: Session, clinic: DemoClinic, from_on: date) -> None:
+    """The range the clinic can have, also invented."""
+    now = datetime.combine(from_on, time(9), UTC)
+    lens_ranges.enter(session, clinic.staff[Role.OPTOMETRIST], LENSES, from_on, from_on, now)
 
 
 def add(session: Session) -> DemoClinic:

@@ -10,7 +10,8 @@ from zoneinfo import ZoneInfo
 
 from sqlmodel import Session
 
-from demo_data.clinic import TIME_ZONE, DemoClinic
+from demo_data.clinic import LENSES, TIME_ZONE, DemoClinic
+from demo_data.lenses import fit
 from schedules.regimen import in_force
 from service.actions import bookings, children, corrections, links, operations, regimens, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
@@ -141,9 +142,10 @@ class Story:
         self.correct(on, visit_id, Order(CorrectionKind.SPECTACLES, vertex_distance_mm, eyes))
 
     def lenses(self, on: date, visit_id: str, near_dioptres: Mapping[Laterality, float]) -> None:
-        """A contact lens for each eye named, from the trial lens and the refraction over it."""
-        eyes = {eye: EyeOrder(PowerSource.TRIAL_LENS, near) for eye, near in near_dioptres.items()}
-        self.correct(on, visit_id, Order(CorrectionKind.CONTACT_LENS, 0.0, eyes))
+        """A contact lens of the clinic's range for each eye named, from the trial lens and the refraction over it."""
+        eyes = {eye: EyeOrder(PowerSource.TRIAL_LENS, near, base_curve_mm=7.6, diameter_mm=11.5) for eye, near in near_dioptres.items()}
+        self.correct(on, visit_id, Order(CorrectionKind.CONTACT_LENS, 0.0, eyes, lens_range=LENSES))
+        fit(self.scene.session, self.scene.clinic, self.child, near_dioptres, on, at(on, 11))
 
     def correct(self, on: date, visit_id: str, order: Order) -> None:
         self.evenings_before(on)

@@ -17,12 +17,14 @@ from service.i18n import Words, words
 from service.store import children, people
 from service.tokens import same, signature
 from service.wiring import wiring
+from shared.lens_words import LensState
 
 SESSION_COOKIE = "occlusion_dose"
 SESSION_LASTS = timedelta(hours=12)
 
 # What a role may do besides signing (which the clinic sets, as rows).
 _REGISTRARS = frozenset(Role)
+_RANGE_KEEPERS = frozenset({Role.ADMINISTRATOR, Role.OPTOMETRIST})
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,10 @@ class Visitor:
     def may_register(self) -> bool:
         return self.staff.role in _REGISTRARS
 
+    @property
+    def may_keep_ranges(self) -> bool:
+        return self.staff.role in _RANGE_KEEPERS
+
 
 def as_typed(value: object) -> str:
     """A stored value as a person would have typed it: 84, not 84.0."""
@@ -72,6 +78,17 @@ def require_administrator(staff: Staff) -> None:
     """Raises `NotAllowedError` for everybody else."""
     if staff.role is not Role.ADMINISTRATOR:
         raise NotAllowedError
+
+
+def require_range_keeper(staff: Staff) -> None:
+    """Raises `NotAllowedError` for a role that does not keep the clinic's lens ranges."""
+    if staff.role not in _RANGE_KEEPERS:
+        raise NotAllowedError
+
+
+def may_enter_lens_state(staff: Staff, state: LensState) -> bool:
+    """Whoever examines keeps the ledger of lenses; reception may only say that a lens has arrived."""
+    return staff.examines or (staff.role is Role.RECEPTION and state is LensState.ARRIVED)
 
 
 def signed_in(request: Request) -> Visitor:

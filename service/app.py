@@ -17,7 +17,24 @@ from service.api.description import DescribedApp
 from service.clock import Clock
 from service.feed_budget import FeedBudget
 from service.guard import Guard
-from service.pages import bookings, children, clinic, corrections, family, feed, links, operations, regimens, review, sign_in, tokens, visits
+from service.pages import (
+    bookings,
+    children,
+    clinic,
+    correction_record,
+    corrections,
+    family,
+    feed,
+    lens_ranges,
+    lenses,
+    links,
+    operations,
+    regimens,
+    review,
+    sign_in,
+    tokens,
+    visits,
+)
 from service.rendering import STATIC, Renderer
 from service.settings import Settings
 from service.wiring import Wiring
@@ -50,7 +67,8 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     )
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
-    for part in (sign_in, children, visits, corrections, regimens, review, operations, bookings, clinic, links, tokens, family):
+    about_children = (children, visits, corrections, correction_record, lenses, regimens, review, operations, bookings, links)
+    for part in (sign_in, *about_children, lens_ranges, clinic, tokens, family):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)

@@ -37,6 +37,7 @@ _FORMS: dict[Unit, tuple[int, int, bool, str]] = {
     Unit.MMHG: (0, 0, False, "%(n)s mmHg"),
     Unit.RATIO: (2, 2, False, "%(n)s"),
     Unit.DEGREES: (0, 0, False, "%(n)s°"),
+    Unit.PRISM_DIOPTRE: (2, 0, False, "%(n)s Δ"),
 }
 
 # what is counted has a singular of its own

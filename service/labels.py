@@ -5,6 +5,7 @@ from enum import Enum
 from service.facts import Role, SignedKind
 from shared.anaesthetic import Measurement, Standing
 from shared.findings import Message, Weight, msg
+from shared.lens_words import LensMaterial, LensState, PowerPlane, WearSchedule
 from shared.vocabulary import (
     AcuityMethod,
     Aetiology,
@@ -76,6 +77,23 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (BookingState.BOOKED, msg("booked")),
     (BookingState.NOT_BROUGHT, msg("was not brought")),
     (BookingState.CANCELLED, msg("cancelled")),
+    (LensMaterial.SILICONE_ELASTOMER, msg("silicone elastomer")),
+    (LensMaterial.RIGID_GAS_PERMEABLE, msg("rigid gas-permeable")),
+    (LensMaterial.HYDROGEL, msg("hydrogel")),
+    (LensMaterial.SILICONE_HYDROGEL, msg("silicone hydrogel")),
+    (WearSchedule.DAILY, msg("in by day, out at night")),
+    (WearSchedule.OVERNIGHT, msg("worn overnight too")),
+    (WearSchedule.DAILY_DISPOSABLE, msg("new every day")),
+    (PowerPlane.BACK_VERTEX, msg("back vertex power")),
+    (PowerPlane.FRONT_VERTEX, msg("front vertex power")),
+    (LensState.ORDERED, msg("ordered")),
+    (LensState.ARRIVED, msg("arrived, a spare")),
+    (LensState.IN_USE, msg("in use")),
+    (LensState.TAKEN_OUT, msg("taken out, a spare")),
+    (LensState.LOST, msg("lost")),
+    (LensState.FOUND, msg("found, a spare")),
+    (LensState.BROKEN, msg("broken")),
+    (LensState.OUT_OF_DATE, msg("out of date")),
     (AcuityMethod.GRATING_CARDS, msg("grating cards")),
     (AcuityMethod.CROWDED_PICTURES, msg("crowded pictures")),
     (AcuityMethod.CROWDED_HOTV, msg("crowded HOTV letters")),

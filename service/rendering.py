@@ -10,6 +10,7 @@ from starlette.responses import HTMLResponse
 
 from service.i18n import Words
 from service.settings import ROOT, Settings
+from shared import lens_words
 from shared import vocabulary as v
 
 STATIC = Path(__file__).parent / "static"
@@ -62,6 +63,9 @@ _CHOICES: dict[str, type[Enum]] = {
     "operation": v.Operation,
     "booking_kind": v.BookingKind,
     "reliability": v.Reliability,
+    "lens_material": lens_words.LensMaterial,
+    "power_plane": lens_words.PowerPlane,
+    "wear_schedule": lens_words.WearSchedule,
     "missing_correction": v.MissingCorrectionRule,
 }
 

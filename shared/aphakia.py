@@ -2,48 +2,11 @@
 
 from dataclasses import dataclass
 
-from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
+from shared.lens_range import LensRange
 from shared.refraction import SpheroCylinder, at_vertex_distance, rounded
 from shared.sources import number
 from shared.vocabulary import OpticalStatus, Status
-
-
-@dataclass(frozen=True)
-class LensRange:
-    """Powers that can be had (D, ascending, steps may differ)."""
-
-    name: str
-    powers: tuple[float, ...]
-    status: Status
-
-    def nearest(self, exact: float) -> tuple[float, float]:
-        """(power, residual = exact - power) in D; a tie goes toward more plus. Raises `ClinicalInputError` naming `power` outside the range."""
-        low, high = self.powers[0], self.powers[-1]
-        if not low - (self.powers[1] - low) / 2 <= exact <= high + (high - self.powers[-2]) / 2:
-            raise ClinicalInputError(
-                "power",
-                msg(
-                    "%(exact)s lies outside this lens range, which goes from %(low)s to %(high)s.",
-                    exact=Quantity(exact, Unit.DIOPTRE),
-                    low=Quantity(low, Unit.DIOPTRE),
-                    high=Quantity(high, Unit.DIOPTRE),
-                ),
-            )
-        power = min(self.powers, key=lambda p: (abs(p - exact) - (1e-9 if p >= exact else 0.0), -p))
-        return power, exact - power
-
-
-def _steps(first: float, last: float, step: float) -> tuple[float, ...]:
-    return tuple(first + n * step for n in range(int((last - first) / step) + 1))
-
-
-# Quarter dioptres to ±6, halves to 20, whole dioptres above: how high-plus lenses are commonly stepped (common practice).
-BUILT_IN_RANGE = LensRange(
-    "common powers, −20 to +40 D",
-    (*_steps(-20.0, -6.5, 0.5), *_steps(-6.0, 6.0, 0.25), *_steps(6.5, 20.0, 0.5), *_steps(21.0, 40.0, 1.0)),
-    Status.COMMON_PRACTICE,
-)
 
 
 def near_overcorrection(age_months: int, optical_status: OpticalStatus) -> Finding:

@@ -32,6 +32,7 @@ class Unit(StrEnum):
     MMHG = "mmHg"
     RATIO = "ratio"
     DEGREES = "degrees"
+    PRISM_DIOPTRE = "prism dioptres"
 
 
 @dataclass(frozen=True)

@@ -151,6 +151,13 @@ def keratometric_power(radius_mm: float) -> float:
     return 337.5 / radius_mm
 
 
+def keratometric_radius(power_dioptres: float) -> float:
+    """The corneal radius in mm of a keratometric power in D: the same formula turned round. Raises naming `power_dioptres`."""
+    if not math.isfinite(power_dioptres) or power_dioptres <= 0:
+        raise ClinicalInputError("power_dioptres", msg("A corneal power of %(power)s D cannot be.", power=f"{power_dioptres:g}"))
+    return 337.5 / power_dioptres
+
+
 def over_refraction_at_cornea(trial_lens: SpheroCylinder, over_refraction: SpheroCylinder, vertex_distance_mm: float) -> Working:
     """The power at the cornea: the trial lens plus the over-refraction moved to the cornea, P = P_trial + OR / (1 - d OR), by meridian."""
     moved = at_vertex_distance(over_refraction, vertex_distance_mm, 0.0)

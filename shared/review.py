@@ -2,6 +2,7 @@
 
 from shared import follow_up, prompts
 from shared.findings import Finding, Unit, Weight, msg
+from shared.ledger import ledger_findings
 from shared.review_facts import ReviewFacts
 from shared.sources import number
 from shared.vocabulary import Aetiology, Phase, Status
@@ -15,6 +16,7 @@ def findings(f: ReviewFacts) -> tuple[Finding, ...]:
         *follow_up.changed_eye(f),
         *follow_up.review_slipped(f),
         *prompts.review_due(f),
+        *ledger_findings(f.lens_eyes, f.lenses, f.today),
         *follow_up.lenses_exchanged(f),
         *follow_up.near_added_twice(f),
         *prompts.wear(f),

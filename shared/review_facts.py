@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from shared.acuity import Acuity
+from shared.ledger import Lens
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, Phase
 
 
@@ -61,6 +62,8 @@ class ReviewFacts:
     booked_on: date | None = None  # the next review that is booked
     changed_eyes: tuple[ChangedEye, ...] = ()
     stopped_on: date | None = None  # the plan was stopped, and nothing was signed since
+    lens_eyes: tuple[Laterality, ...] = ()  # aphakic eyes with a signed contact lens in force
+    lenses: tuple[Lens, ...] = ()
     over_refractions: tuple[float, float] | None = None  # right, left: over the lenses worn at the newest visit, spherical equivalents in D
     near: tuple[NearInForce, ...] = ()
     examined: bool = True  # any visit is on record

@@ -13,11 +13,13 @@ from service.access import require_signature
 from service.documents import finding_to_json, message_to_json, power_to_json
 from service.errors import ChangedSinceSeenError
 from service.facts import Child, EyeFindings, SignedKind, Staff, Visit
+from service.facts_of_lenses import EnteredRange
 from service.store import children, signed, trail, visits
-from shared.aphakia import BUILT_IN_RANGE, LensPower, SpectaclePower, contact_lens, near_overcorrection, spectacles
+from shared.aphakia import LensPower, SpectaclePower, contact_lens, near_overcorrection, spectacles
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, msg
+from shared.lens_range import BUILT_IN_RANGE, LensRange, shown_millimetres
 from shared.refraction import SpheroCylinder, at_vertex_distance, net_of_working_distance, over_refraction_at_cornea
 from shared.vocabulary import CorrectionKind, Laterality, NearPlane, OpticalStatus, SpectacleDesign, YesNo
 
@@ -35,21 +37,24 @@ class PowerSource(StrEnum):
 
 @dataclass(frozen=True)
 class EyeOrder:
-    """`near_dioptres` is added once: in the whole lens, or in a bifocal's segment."""
+    """`near_dioptres` is added once: in the whole lens, or in a bifocal's segment. Sizes are in mm; those of a contact lens may stay open."""
 
     source: PowerSource
     near_dioptres: float
     segment_height_mm: float | None = None
+    base_curve_mm: float | None = None
+    diameter_mm: float | None = None
 
 
 @dataclass(frozen=True)
 class Order:
-    """What to work out. `vertex_distance_mm` is where the spectacles will sit; a contact lens needs none."""
+    """What to work out. `vertex_distance_mm` is where the spectacles will sit; a contact lens needs none, but a range to choose from."""
 
     kind: CorrectionKind
     vertex_distance_mm: float
     eyes: Mapping[Laterality, EyeOrder]
     design: SpectacleDesign = SpectacleDesign.SINGLE_VISION
+    lens_range: LensRange = BUILT_IN_RANGE
 
     @property
     def bifocal(self) -> bool:
@@ -65,6 +70,14 @@ class WorkedEye:
     lens: LensPower | None
     spectacles: SpectaclePower | None
     steps: tuple[Message, ...]
+
+
+def chosen_range(ranges: Sequence[EnteredRange], public_id: str) -> LensRange:
+    """The chosen one of those in force; the first where none was named, the built-in one where the clinic has none. Raises `ClinicalInputError`."""
+    found = next((r.lens_range for r in ranges if r.public_id == public_id), None)
+    if public_id and found is None:
+        raise ClinicalInputError("lens_range", msg("This range, or this version of it, is no longer in force: choose one of these."))
+    return found or (ranges[0].lens_range if ranges else BUILT_IN_RANGE)
 
 
 def power_sources(f: EyeFindings, kind: CorrectionKind) -> list[PowerSource]:
@@ -92,7 +105,7 @@ def _work_out_eye(child: Child, visit: Visit, order: Order, eye: Laterality) -> 
     at_cornea, steps = _at_cornea(visit.eyes[eye], wanted.source, order.kind)
     lens = glasses = None
     if order.kind is CorrectionKind.CONTACT_LENS:
-        lens = contact_lens(at_cornea, wanted.near_dioptres, BUILT_IN_RANGE)
+        lens = _choose_lens(at_cornea, wanted, order.lens_range, eye)
     else:
         if order.bifocal and wanted.near_dioptres <= 0:
             raise ClinicalInputError(f"{eye}_near", msg("A bifocal needs the addition of its segment; an eye without one is ordered as single vision."))
@@ -111,6 +124,18 @@ def _check_eye_is_as_it_was(child: Child, visit: Visit, eye: Laterality) -> None
     if newest is not None and newest > visit.on:
         changed = msg("The %(eye)s eye was operated on %(on)s, after this visit of %(visit)s: refract it again.", eye=eye, on=newest, visit=visit.on)
         raise ClinicalInputError(f"{eye}_source", changed)
+
+
+def _choose_lens(at_cornea: SpheroCylinder, wanted: EyeOrder, lens_range: LensRange, eye: Laterality) -> LensPower:
+    for name, size, had in (("base_curve_mm", wanted.base_curve_mm, lens_range.base_curves_mm), ("diameter_mm", wanted.diameter_mm, lens_range.diameters_mm)):
+        if size is not None and size not in had:
+            listed = shown_millimetres(had) or msg("none listed")
+            refused = msg("“%(range)s” has no %(size)s mm; it has: %(had)s.", range=lens_range.name, size=f"{size:g}", had=listed)
+            raise ClinicalInputError(f"{eye}_{name}", refused)
+    try:
+        return contact_lens(at_cornea, wanted.near_dioptres, lens_range)
+    except ClinicalInputError as outside:
+        raise ClinicalInputError(f"{eye}_source", outside.message) from outside
 
 
 def _at_cornea(f: EyeFindings, source: PowerSource, kind: CorrectionKind) -> tuple[SpheroCylinder, tuple[Message, ...]]:
@@ -157,7 +182,7 @@ def provisional_eyes(all_visits: Sequence[Visit], visit: Visit) -> tuple[Lateral
 def digest(visit: Visit, order: Order, worked: Sequence[WorkedEye], provisional: Sequence[Laterality]) -> str:
     """Stands for what a signer saw: the visit's version, the order, every power worked out from them, and which are provisional."""
     eyes = [(w.eye, w.order, w.at_cornea, w.lens, w.spectacles, w.eye in provisional) for w in worked]
-    seen = (visit.public_id, visit.version, order.kind, order.design, order.vertex_distance_mm, eyes)
+    seen = (visit.public_id, visit.version, order.kind, order.design, order.vertex_distance_mm, order.lens_range, eyes)
     return sha256(repr(seen).encode()).hexdigest()[:16]
 
 
@@ -177,7 +202,7 @@ def sign(session: Session, staff: Staff, child: Child, visit: Visit, order: Orde
         "visit_version": visit.version,
         "vertex_distance_mm": order.vertex_distance_mm if glasses else 0.0,
         "design": order.design if glasses else None,
-        "eyes": {w.eye.value: _eye_content(w, w.eye in provisional) for w in worked},
+        "eyes": {w.eye.value: _eye_content(w, order.lens_range, w.eye in provisional) for w in worked},
     }
     public_id = signed.add_correction(session, child, staff, visit.public_id, order.kind, content, now)
     children.facts_changed(session, child.id)
@@ -185,7 +210,7 @@ def sign(session: Session, staff: Staff, child: Child, visit: Visit, order: Orde
     return public_id
 
 
-def _eye_content(w: WorkedEye, provisional: bool) -> dict[str, Any]:
+def _eye_content(w: WorkedEye, lens_range: LensRange, provisional: bool) -> dict[str, Any]:
     plane = NearPlane.LENS if w.lens else NearPlane.SPECTACLES
     content: dict[str, Any] = {
         "source": w.order.source,
@@ -197,7 +222,9 @@ def _eye_content(w: WorkedEye, provisional: bool) -> dict[str, Any]:
         "working": [message_to_json(m) for m in w.steps],
     }
     if w.lens:
-        content |= {"power": w.lens.power, "exact": w.lens.exact_with_near, "residual": w.lens.residual, "lens_range": BUILT_IN_RANGE.name}
+        content |= {"power": w.lens.power, "exact": w.lens.exact_with_near, "residual": w.lens.residual, "lens_range": lens_range.name}
+        content |= {"material": lens_range.material, "wear_schedule": lens_range.wear_schedule}
+        content |= {"base_curve_mm": w.order.base_curve_mm, "diameter_mm": w.order.diameter_mm}
     if w.spectacles:
         content |= {"power": power_to_json(w.spectacles.rounded), "exact": power_to_json(w.spectacles.exact)}
         content |= {"addition": w.spectacles.addition, "segment_height_mm": w.order.segment_height_mm}

@@ -13,17 +13,20 @@ from service.access import child_of, require_signature
 from service.actions import corrections as actions
 from service.api.answers import FindingAnswer, PowerAnswer, finding_answer, spoken
 from service.api.bearer import ApiStaff
-from service.api.body import LONGEST_ID, SPEAK, Filled, Number, Strict
+from service.api.body import LONGEST_ID, SPEAK, Filled, Line, Number, Strict
 from service.api.once import DoneOnce
 from service.api.pages import Listed, Page, WantedPage
 from service.api.problems import problems
+from service.clock import local_today
 from service.db import reading
-from service.facts import SignedCorrection
-from service.store import people, signed, visits
+from service.facts import Child, SignedCorrection
+from service.facts_of_lenses import EnteredRange
+from service.store import lens_ranges, people, signed, visits
 from service.views import correction_page
 from service.wiring import wiring
 from shared.errors import ClinicalInputError
 from shared.findings import msg
+from shared.lens_range import BUILT_IN_RANGE, CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
 from shared.refraction import SpheroCylinder
 from shared.vocabulary import CorrectionKind, Laterality, SpectacleDesign
 
@@ -34,6 +37,8 @@ class OrderedEye(Strict):
     source: actions.PowerSource
     near_dioptres: Number = Field(ge=0, le=4, description="added once: in the whole lens, or in a bifocal's segment; 0 for none. `near_rule` proposes one")
     segment_height_mm: Number | None = Field(None, ge=5, le=40, description="of a bifocal")
+    base_curve_mm: Number | None = Field(None, ge=CURVE_LIMITS_MM[0], le=CURVE_LIMITS_MM[1], description="of a contact lens; one that the range has")
+    diameter_mm: Number | None = Field(None, ge=DIAMETER_LIMITS_MM[0], le=DIAMETER_LIMITS_MM[1], description="of a contact lens; one that the range has")
 
 
 class OrderedEyes(Strict):
@@ -47,6 +52,7 @@ class Order(Strict):
     kind: CorrectionKind
     vertex_distance_mm: Number | None = Field(None, ge=0, le=30, description="where spectacles will sit; a contact lens needs none")
     design: SpectacleDesign = SpectacleDesign.SINGLE_VISION
+    lens_range: Line = Field("", max_length=LONGEST_ID, description="id of a range in force; empty: the clinic's first, or the built-in one")
     eyes: OrderedEyes
 
 
@@ -73,6 +79,7 @@ class WorkedAnswer(BaseModel):
 class CorrectionPreview(BaseModel):
     eyes: dict[Laterality, WorkedAnswer]
     findings: list[FindingAnswer] = Field(description="what to weigh before signing")
+    lens_range: str | None = Field(description="name of the range the powers were chosen from")
     may_sign: bool = Field(description="whether the bearer of this token may sign this kind of correction")
     digest: str = Field(description="stands for all of this; sent back as `seen` it signs it")
 
@@ -89,29 +96,37 @@ def correction_answer(c: SignedCorrection) -> CorrectionAnswer:
     return CorrectionAnswer(id=c.public_id, kind=c.kind, visit_on=c.visit_on, content=spoken(dict(c.content)), signed_by=c.signed_by, signed_at=c.signed_at)
 
 
-def _order(body: Order) -> actions.Order:
-    if body.kind is CorrectionKind.SPECTACLES and body.vertex_distance_mm is None:
+def _order(body: Order, ranges: Sequence[EnteredRange]) -> actions.Order:
+    lens = body.kind is CorrectionKind.CONTACT_LENS
+    if not lens and body.vertex_distance_mm is None:
         raise ClinicalInputError("vertex_distance_mm", msg("Spectacles need the distance in mm at which they will sit before the eye."))
-    eyes = {eye: actions.EyeOrder(e.source, e.near_dioptres, e.segment_height_mm) for eye in Laterality if (e := getattr(body.eyes, eye)) is not None}
+    eyes = {eye: actions.EyeOrder(**e.model_dump()) for eye in Laterality if (e := getattr(body.eyes, eye)) is not None}
     if not eyes:
         raise ClinicalInputError("eyes", msg("Please choose at least one eye to correct."))
-    return actions.Order(body.kind, body.vertex_distance_mm or 0.0, eyes, body.design)
+    lens_range = actions.chosen_range(ranges, body.lens_range) if lens else BUILT_IN_RANGE
+    return actions.Order(body.kind, body.vertex_distance_mm or 0.0, eyes, body.design, lens_range)
+
+
+def _ranges(session: Session, child: Child, now: datetime) -> Sequence[EnteredRange]:
+    return lens_ranges.in_force(session, child.clinic_id, local_today(now, child.time_zone))
 
 
 @router.post("/visits/{visit_id}/correction-preview", summary="Work out a correction; nothing is stored")
 def preview_correction(request: Request, staff: ApiStaff, child_id: str, visit_id: str, body: Order) -> CorrectionPreview:
-    with reading(wiring(request).engine) as session:
+    w = wiring(request)
+    with reading(w.engine) as session:
         child = child_of(session, staff, child_id)
-        visit = visits.visit(session, child, visit_id)
-        provisional = actions.provisional_eyes(visits.visits(session, child), visit)
+        known, visit = visits.visits(session, child), visits.visit(session, child, visit_id)
         may_sign = people.may_sign(session, staff, actions.SIGNED_KIND[body.kind])
-    order = _order(body)
+        order = _order(body, _ranges(session, child, w.clock.now()))
     worked = actions.work_out(child, visit, order)
-    shown = correction_page.view(child, visit, order, worked, provisional, may_sign, SPEAK)
+    provisional = actions.provisional_eyes(known, visit)
+    shown = correction_page.view(child, known, visit, order, worked, (), may_sign, SPEAK)
     return CorrectionPreview(
         eyes={w.eye: _worked(w, provisional) for w in worked},
         findings=[FindingAnswer.model_validate(f) for f in (shown.magnification, shown.segment) if f],
         may_sign=may_sign,
+        lens_range=order.lens_range.name if body.kind is CorrectionKind.CONTACT_LENS else None,
         digest=shown.digest,
     )
 
@@ -139,7 +154,8 @@ def sign_correction(staff: ApiStaff, once: DoneOnce, child_id: str, body: Signed
     def deed(session: Session, now: datetime) -> CorrectionAnswer:
         child = child_of(session, staff, child_id)
         require_signature(session, staff, actions.SIGNED_KIND[body.kind])
-        public_id = actions.sign(session, staff, child, visits.visit(session, child, body.visit_id), _order(body), body.seen, now)
+        order = _order(body, _ranges(session, child, now))
+        public_id = actions.sign(session, staff, child, visits.visit(session, child, body.visit_id), order, body.seen, now)
         return correction_answer(signed.correction(session, child, public_id))
 
     return once.make("sign-correction", body, deed)

@@ -1,6 +1,8 @@
 """Working out and signing a correction."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -8,40 +10,59 @@ from sqlmodel import Session
 
 from service.access import SignedIn, StaffForm, Visitor, child_of
 from service.actions import corrections as actions
+from service.clock import local_today
 from service.db import reading, writing
 from service.errors import NotAllowedError
 from service.facts import Child, Visit
+from service.facts_of_lenses import EnteredRange
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once
-from service.store import people, visits
+from service.store import lens_ranges, people, visits
 from service.views import correction_page
 from service.wiring import wiring
+from shared.lens_range import BUILT_IN_RANGE, CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
 from shared.vocabulary import CorrectionKind, Laterality, SpectacleDesign
 
 router = APIRouter()
-Allowed = frozenset[CorrectionKind]
 DEFAULT_VERTEX_DISTANCE_MM = 12  # common practice as a starting value; the page asks for the measured one
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What the page rests on besides what is typed: the kinds this person may sign, and the clinic's ranges in force today."""
+
+    child: Child
+    visits: Sequence[Visit]
+    visit: Visit
+    allowed: frozenset[CorrectionKind]
+    ranges: Sequence[EnteredRange]
+
+
+def _known(session: Session, visitor: Visitor, child_id: str, visit_id: str, now: datetime) -> _Known:
+    child = child_of(session, visitor.staff, child_id)
+    allowed = frozenset(kind for kind, signed in actions.SIGNED_KIND.items() if people.may_sign(session, visitor.staff, signed))
+    ranges = lens_ranges.in_force(session, visitor.clinic.id, local_today(now, child.time_zone))
+    return _Known(child, visits.visits(session, child), visits.visit(session, child, visit_id), allowed, ranges)
 
 
 @router.get("/children/{child_id}/visits/{visit_id}/correction")
 def form_page(request: Request, visitor: SignedIn, child_id: str, visit_id: str) -> Response:
     with reading(wiring(request).engine) as session:
-        child = child_of(session, visitor.staff, child_id)
-        visit = visits.visit(session, child, visit_id)
-        allowed, provisional = _allowed(session, visitor), actions.provisional_eyes(visits.visits(session, child), visit)
-    return _answer(request, visitor, visitor.form(**_first_values(child, visit)), child, visit, allowed, provisional)
+        known = _known(session, visitor, child_id, visit_id, wiring(request).clock.now())
+    return _answer(request, visitor, visitor.form(**_first_values(known)), known)
 
 
-def _first_values(child: Child, visit: Visit) -> dict[str, object]:
+def _first_values(known: _Known) -> dict[str, object]:
     """The order that suits what was measured: a lens where a trial lens was worn, else spectacles; near by the rule for the age."""
+    visit = known.visit
     lens = any(visit.eyes[eye].over_refraction for eye in Laterality)
     kind = CorrectionKind.CONTACT_LENS if lens else CorrectionKind.SPECTACLES
     values: dict[str, object] = {"kind": kind, "design": SpectacleDesign.SINGLE_VISION, "vertex_distance_mm": DEFAULT_VERTEX_DISTANCE_MM}
     for eye in Laterality:
         sources = actions.power_sources(visit.eyes[eye], kind)
         values[f"{eye}_source"] = sources[0] if sources else None
-        near = actions.near_rule(child, visit, eye).value
+        near = actions.near_rule(known.child, visit, eye).value
         values[f"{eye}_near"] = f"{near.value:g}" if near else "0"
     return values
 
@@ -51,14 +72,12 @@ def work_out_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child
     w = wiring(request)
     now = w.clock.now()
     with reading(w.engine) as session:
-        child = child_of(session, visitor.staff, child_id)
-        visit = visits.visit(session, child, visit_id)
-        allowed, provisional = _allowed(session, visitor), actions.provisional_eyes(visits.visits(session, child), visit)
+        known = _known(session, visitor, child_id, visit_id, now)
     if form.raw("step") != "sign":
-        return _answer(request, visitor, form, child, visit, allowed, provisional)
+        return _answer(request, visitor, form, known)
     try:
-        order = read_order(form)
-        if order.kind not in allowed:
+        order = read_order(form, known.ranges)
+        if order.kind not in known.allowed:
             raise NotAllowedError
         form.check()
         with form.catching(), writing(w.engine) as session:
@@ -71,36 +90,40 @@ def work_out_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child
             address = once(session, visitor, form, "sign-correction", now, deed)
         form.check()
     except InvalidFormError:
-        return _answer(request, visitor, form, child, visit, allowed, provisional)
+        return _answer(request, visitor, form, known)
     return go(address)
 
 
-def read_order(form: Form) -> actions.Order:
+def read_order(form: Form, ranges: Sequence[EnteredRange]) -> actions.Order:
+    kind = form.choice("kind", CorrectionKind)
+    lens = kind is CorrectionKind.CONTACT_LENS
     eyes = {}
     for eye in Laterality:
         source = form.optional_choice(f"{eye}_source", actions.PowerSource)
         near = form.optional_number(f"{eye}_near", 0, 4, "D")
         height = form.optional_number(f"{eye}_segment_height_mm", 5, 40, "mm")
+        curve = form.optional_number(f"{eye}_base_curve_mm", *CURVE_LIMITS_MM, "mm")
+        diameter = form.optional_number(f"{eye}_diameter_mm", *DIAMETER_LIMITS_MM, "mm")
         if source:
-            eyes[eye] = actions.EyeOrder(source, near or 0.0, height)
+            eyes[eye] = actions.EyeOrder(source, near or 0.0, height, curve if lens else None, diameter if lens else None)
     design = form.optional_choice("design", SpectacleDesign) or SpectacleDesign.SINGLE_VISION
-    return actions.Order(form.choice("kind", CorrectionKind), form.number("vertex_distance_mm", 0, 30, "mm"), eyes, design)
+    lens_range = BUILT_IN_RANGE
+    if lens:
+        with form.catching():
+            lens_range = actions.chosen_range(ranges, form.raw("lens_range"))
+    return actions.Order(kind, form.number("vertex_distance_mm", 0, 30, "mm"), eyes, design, lens_range)
 
 
-def _allowed(session: Session, visitor: Visitor) -> Allowed:
-    """The kinds of correction this person may sign."""
-    return frozenset(kind for kind, signed in actions.SIGNED_KIND.items() if people.may_sign(session, visitor.staff, signed))
-
-
-def _answer(request: Request, visitor: Visitor, form: Form, child: Child, visit: Visit, allowed: Allowed, provisional: Sequence[Laterality]) -> Response:
+def _answer(request: Request, visitor: Visitor, form: Form, known: _Known) -> Response:
     worked = None
     probe = form.probe()
-    order = read_order(probe)
+    order = read_order(probe, known.ranges)
     if not probe.errors:
         with probe.catching():
-            worked = actions.work_out(child, visit, order)
+            worked = actions.work_out(known.child, known.visit, order)
     form.take_errors(probe)
     if request.method == "GET":
         form.errors.clear()  # a first look is no mistake, even where this visit has nothing to work from
-    view = correction_page.view(child, visit, order, worked, provisional, order.kind in allowed, visitor.words)
+    ranges = [(r.public_id, r.lens_range.name) for r in known.ranges]
+    view = correction_page.view(known.child, known.visits, known.visit, order, worked, ranges, order.kind in known.allowed, visitor.words)
     return page(request, visitor, "clinic/correction.html", 422 if form.errors else 200, form=form, page=view)

@@ -12,7 +12,8 @@ from schedules.regimen import Regimen, in_force, prescribed_minutes
 from service.clock import local_today
 from service.facts import AcuityTest, Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription, Visit
 from service.facts_of_care import Booking, SignedOperation
-from service.store import bookings, links, operations, people, signed, visits, wear
+from service.facts_of_lenses import LedgerLens
+from service.store import bookings, lenses, links, operations, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.dose import OcclusionFacts
 from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
@@ -29,6 +30,7 @@ class Case:
     subscriptions: Sequence[Subscription]
     operations: Sequence[SignedOperation] = ()
     bookings: Sequence[Booking] = ()
+    ledger: Sequence[LedgerLens] = ()
     sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
 
     def may_sign(self, staff: Staff, kind: SignedKind) -> bool:
@@ -146,6 +148,7 @@ def load(session: Session, child: Child, now: datetime) -> Case:
         subscriptions=links.subscriptions(session, child.id),
         operations=operations.operations(session, child),
         bookings=bookings.bookings(session, child),
+        ledger=lenses.ledger(session, child),
         sign_rights=people.sign_rights(session, child.clinic_id),
     )
 

@@ -3,13 +3,20 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from service.actions.corrections import Order, PowerSource, WorkedEye, digest, near_rule, power_sources
+from service.actions.corrections import Order, PowerSource, WorkedEye, digest, near_rule, power_sources, provisional_eyes
 from service.facts import Child, Visit
 from service.i18n import Words
 from service.views.shown import FindingShown, finding_shown, power_shown
-from shared.aphakia import BUILT_IN_RANGE, segment_advice, spectacle_magnification
+from shared.aphakia import segment_advice, spectacle_magnification
 from shared.findings import Quantity, Unit, msg
+from shared.refraction import keratometric_radius
 from shared.vocabulary import CorrectionKind, Laterality, OpticalStatus
+
+SOURCE_NAMES = {
+    PowerSource.REFRACTION: msg("the refraction"),
+    PowerSource.TRIAL_LENS: msg("the trial lens and its over-refraction"),
+    PowerSource.OVER_LENS: msg("the over-refraction alone, over the lens that is worn"),
+}
 
 
 @dataclass(frozen=True)
@@ -27,6 +34,9 @@ class SourceChoice:
     eye: Laterality
     options: tuple[tuple[str, str], ...]
     near: FindingShown
+    base_curves: tuple[tuple[str, str], ...]
+    diameters: tuple[tuple[str, str], ...]
+    keratometry: str  # "" where it was never measured
 
 
 @dataclass(frozen=True)
@@ -36,6 +46,7 @@ class CorrectionPage:
     order: Order
     choices: tuple[SourceChoice, ...]
     worked: tuple[WorkedShown, ...]
+    ranges: tuple[tuple[str, str], ...]  # the clinic's own, in force today
     lens_range: str
     digest: str  # stands for what is shown; "" where nothing is
     may_sign: bool
@@ -46,16 +57,26 @@ class CorrectionPage:
 
 
 def view(
-    child: Child, visit: Visit, order: Order, worked: Sequence[WorkedEye] | None, provisional: Sequence[Laterality], may_sign: bool, words: Words
+    child: Child,
+    visits: Sequence[Visit],
+    visit: Visit,
+    order: Order,
+    worked: Sequence[WorkedEye] | None,
+    ranges: Sequence[tuple[str, str]],
+    may_sign: bool,
+    words: Words,
 ) -> CorrectionPage:
+    provisional = provisional_eyes(visits, visit)
+    before = [v for v in visits if v.on <= visit.on]
     return CorrectionPage(
         child=child,
         visit=visit,
         order=order,
-        choices=tuple(_choice(child, visit, eye, order.kind, words) for eye in Laterality),
+        choices=tuple(_choice(child, visit, before, eye, order, words) for eye in Laterality),
         worked=tuple(_worked(w, words) for w in worked or ()),
         digest=digest(visit, order, worked, provisional) if worked else "",
-        lens_range=words.gettext(BUILT_IN_RANGE.name),
+        ranges=tuple(ranges),
+        lens_range=words.gettext(order.lens_range.name),
         may_sign=may_sign,
         nothing_measured=not any(power_sources(visit.eyes[eye], order.kind) for eye in Laterality),
         segment=finding_shown(segment_advice(), words) if order.bifocal else None,
@@ -68,14 +89,34 @@ def _unilateral(child: Child, visit: Visit) -> bool:
     return [child.status(eye, visit.on) for eye in Laterality].count(OpticalStatus.APHAKIC) == 1
 
 
-def _choice(child: Child, visit: Visit, eye: Laterality, kind: CorrectionKind, words: Words) -> SourceChoice:
-    names = {
-        PowerSource.REFRACTION: words.gettext("the refraction"),
-        PowerSource.TRIAL_LENS: words.gettext("the trial lens and its over-refraction"),
-        PowerSource.OVER_LENS: words.gettext("the over-refraction alone, over the lens that is worn"),
-    }
-    options = [("", words.gettext("leave this eye out"))] + [(s.value, names[s]) for s in power_sources(visit.eyes[eye], kind)]
-    return SourceChoice(eye, tuple(options), finding_shown(near_rule(child, visit, eye), words))
+def _choice(child: Child, visit: Visit, before: Sequence[Visit], eye: Laterality, order: Order, words: Words) -> SourceChoice:
+    options = [("", words.gettext("leave this eye out"))] + [(s.value, words.text(SOURCE_NAMES[s])) for s in power_sources(visit.eyes[eye], order.kind)]
+    wanted = order.eyes.get(eye)
+    return SourceChoice(
+        eye,
+        tuple(options),
+        finding_shown(near_rule(child, visit, eye), words),
+        _sizes(order.lens_range.base_curves_mm, wanted.base_curve_mm if wanted else None, words),
+        _sizes(order.lens_range.diameters_mm, wanted.diameter_mm if wanted else None, words),
+        _keratometry(before, eye, words),
+    )
+
+
+def _sizes(had: Sequence[float], chosen: float | None, words: Words) -> tuple[tuple[str, str], ...]:
+    """What the range has; a size that it has not stays in sight, with its error beside it. Empty: there is nothing to choose."""
+    sizes = sorted({*had, *([chosen] if chosen is not None else [])})
+    shown = [(f"{size:g}", words.quantity(Quantity(size, Unit.MILLIMETRE))) for size in sizes]
+    return (("", words.gettext("left open")), *shown) if shown else ()
+
+
+def _keratometry(before: Sequence[Visit], eye: Laterality, words: Words) -> str:
+    """The newest up to this visit, as powers and as radii."""
+    for v in reversed(before):
+        powers = [k for k in (v.eyes[eye].k1_dioptres, v.eyes[eye].k2_dioptres) if k is not None]
+        if powers:
+            shown = [f"{words.dioptres(k)} ({words.quantity(Quantity(keratometric_radius(k), Unit.MILLIMETRE))})" for k in powers]
+            return words.text(msg("Keratometry of %(on)s: %(powers)s", on=v.on, powers=" / ".join(shown)))
+    return ""
 
 
 def _worked(w: WorkedEye, words: Words) -> WorkedShown:

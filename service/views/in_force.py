@@ -1,11 +1,22 @@
 """Which signed corrections still hold for an eye, and what follows: the newest of their kind, and none from before an operation on it."""
 
 from datetime import date
+from enum import StrEnum
 
 from service.facts import Child, SignedCorrection
+from service.facts_of_lenses import LedgerLens
 from service.views.case import Case
+from shared.ledger import Lens, spare_valid_until
 from shared.review_facts import ChangedEye, NearInForce
-from shared.vocabulary import CorrectionKind, Laterality, Operation, Phase
+from shared.vocabulary import CorrectionKind, Laterality, Operation, OpticalStatus, Phase
+
+
+class Standing(StrEnum):
+    """What a signed correction is for an eye today."""
+
+    IN_FORCE = "in-force"
+    SUPERSEDED = "superseded"
+    BARRED = "barred"
 
 
 def barred(child: Child, document: SignedCorrection, eye: Laterality, today: date) -> bool:
@@ -14,9 +25,20 @@ def barred(child: Child, document: SignedCorrection, eye: Laterality, today: dat
     return changed is not None and document.visit_on < changed
 
 
+def newest_correction(c: Case, kind: CorrectionKind, eye: Laterality) -> SignedCorrection | None:
+    return next((d for d in reversed(c.corrections) if d.kind is kind and eye in d.eyes), None)
+
+
+def standing(c: Case, document: SignedCorrection, eye: Laterality) -> Standing:
+    if barred(c.child, document, eye, c.today):
+        return Standing.BARRED
+    newest = newest_correction(c, document.kind, eye)
+    return Standing.IN_FORCE if newest and newest.public_id == document.public_id else Standing.SUPERSEDED
+
+
 def correction_in_force(c: Case, kind: CorrectionKind, eye: Laterality) -> SignedCorrection | None:
     """The newest of its kind for an eye, unless that one is barred."""
-    newest = next((d for d in reversed(c.corrections) if d.kind is kind and eye in d.eyes), None)
+    newest = newest_correction(c, kind, eye)
     return newest if newest and not barred(c.child, newest, eye, c.today) else None
 
 
@@ -29,6 +51,33 @@ def documents_in_force(c: Case) -> list[tuple[SignedCorrection, tuple[Laterality
             if document:
                 held.setdefault(document.public_id, (document, []))[1].append(eye)
     return [(document, tuple(eyes)) for document, eyes in sorted(held.values(), key=lambda h: h[0].signed_at, reverse=True)]
+
+
+def lens_documents(c: Case) -> dict[Laterality, SignedCorrection]:
+    """The contact lens in force of each eye that has one."""
+    found = {eye: correction_in_force(c, CorrectionKind.CONTACT_LENS, eye) for eye in Laterality}
+    return {eye: document for eye, document in found.items() if document}
+
+
+def lens_eyes(c: Case) -> tuple[Laterality, ...]:
+    """Aphakic eyes with a contact lens in force."""
+    return tuple(eye for eye in lens_documents(c) if c.child.status(eye, c.today) is OpticalStatus.APHAKIC)
+
+
+def lens_standing(c: Case, lens: LedgerLens) -> Standing:
+    """As the document stands from which it was ordered."""
+    return standing(c, next(d for d in c.corrections if d.public_id == lens.made.correction_id), lens.made.eye)
+
+
+def ledger(c: Case) -> tuple[Lens, ...]:
+    """The lenses as the rules see them."""
+    return tuple(_as_ruled(c, lens) for lens in c.ledger)
+
+
+def _as_ruled(c: Case, lens: LedgerLens) -> Lens:
+    stands = lens_standing(c, lens)
+    valid_until = spare_valid_until(lens.entries[0].on)
+    return Lens(lens.made.eye, lens.made.power, lens.last.state, valid_until, stands is Standing.SUPERSEDED, stands is Standing.BARRED)
 
 
 def near_in_force(c: Case) -> tuple[NearInForce, ...]:

@@ -44,6 +44,8 @@ def review_facts(c: Case) -> ReviewFacts:
         booked_on=booked.on if (booked := c.booked(BookingKind.REVIEW)) else None,
         changed_eyes=in_force.changed_eyes(c),
         stopped_on=in_force.stopped_on(c),
+        lens_eyes=in_force.lens_eyes(c),
+        lenses=in_force.ledger(c),
         over_refractions=in_force.over_refractions(c),
         near=in_force.near_in_force(c),
         examined=bool(c.visits),

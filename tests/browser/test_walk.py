@@ -128,6 +128,10 @@ PLACES = [
     "{child}/occlusion",
     "{child}/review",
     "{child}/links",
+    "{child}/corrections",
+    "{document}",
+    "{child}/lenses",
+    "/lens-ranges",
 ]
 
 
@@ -156,10 +160,11 @@ def test_axe_finds_nothing_on_any_page(demo: Demo, page: Page, scheme: str, size
     child = page.get_by_role("link", name="Milo").get_attribute("href")
     page.goto(f"{demo.address}{child}")
     visit = page.locator("table a").first.get_attribute("href")
+    document = page.get_by_role("link", name="Spectacles").get_attribute("href")
     for place in PLACES:
-        address = place.format(child=child, visit=visit)
+        address = place.format(child=child, visit=visit, document=document)
         page.goto(demo.address + address)
-        look(place.format(child="child", visit="visit").rsplit("/", 1)[-1] or "caseload")
+        look(place.format(child="child", visit="visit", document="document").rsplit("/", 1)[-1] or "caseload")
     page.goto(demo.caregiver)
     look("family")
     page.goto(f"{demo.address}/family/odp_unknown")

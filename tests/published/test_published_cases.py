@@ -13,8 +13,9 @@ from typing import Any
 import pytest
 
 from shared.acuity import interocular_difference, read_acuity
-from shared.aphakia import BUILT_IN_RANGE, contact_lens
+from shared.aphakia import contact_lens
 from shared.dose import NoPublishedDose, OcclusionFacts
+from shared.lens_range import BUILT_IN_RANGE
 from shared.occlusion import propose
 from shared.outcome import proportional_improvement, residual_amblyopia
 from shared.prompts import Reading, ReviewFacts

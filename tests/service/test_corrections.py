@@ -8,30 +8,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import Engine
-from starlette.testclient import TestClient
 
 from service.actions.corrections import EyeOrder, Order, PowerSource, WorkedEye, work_out
-from service.db import writing
+from service.db import reading, writing
 from service.facts import Child, EyeFindings, EyeStatus, Role, SignedKind, Visit, VisitFindings
-from service.store import people
+from service.store import lens_ranges, people
 from shared.refraction import SpheroCylinder
 from shared.vocabulary import Aetiology, AmblyopicEye, CorrectionKind, Laterality, OpticalStatus
 from tests.people import TestClinic
-from tests.service.pages import confirm, forms_of, send, submit
+from tests.service.lens_pages import enter_range, newest_document, sign, visit_of
+from tests.service.pages import forms_of, send, submit
 from tests.service.typed import REFRACTED, TRIAL_LENS
-
-
-def visit_of(browser: TestClient, child: Child, **typed: str) -> str:
-    """Recorded, also where it is a second one on the day."""
-    address = f"/children/{child.public_id}/visits/new"
-    answer = submit(browser, address, **typed)
-    return str((confirm(browser, answer, address) if answer.status_code == 409 else answer).headers["location"])
-
-
-def sign(browser: TestClient, visit: str, **order: str) -> Any:
-    looked = submit(browser, f"{visit}/correction", step="look", **order)
-    assert looked.status_code == 200, looked.text
-    return send(browser, next(f for f in forms_of(looked.text) if "seen" in f.values), f"{visit}/correction", step="sign")
 
 
 def test_the_right_to_sign_is_one_for_each_kind_of_document(signed_in, sam: Child, engine: Engine, clinic: TestClinic) -> None:
@@ -151,3 +138,41 @@ def test_the_plus_and_the_minus_cylinder_form_of_one_lens_give_the_same_correcti
         assert one.lens and two.lens and one.lens.power == two.lens.power and one.lens.residual == pytest.approx(two.lens.residual)
     else:
         assert one.spectacles and two.spectacles and meridians(one.spectacles.rounded) == meridians(two.spectacles.rounded)
+
+
+def test_a_lens_comes_from_the_clinics_range_in_force_with_what_is_had_in_it(signed_in, baby: Child, engine: Engine) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    visit = visit_of(browser, baby, **TRIAL_LENS | {"left_k1_dioptres": "44", "left_k2_dioptres": "45"})
+    assert "common powers" in browser.get(f"{visit}/correction").text, "the built-in range, while the clinic has none"
+    enter_range(browser)
+    page = browser.get(f"{visit}/correction").text
+    # +31.052 D at the cornea (worked in tests/service/test_main_job.py) and +2.00 D for near: of 29 and 32 the nearer
+    assert "+32.00 D" in page and "+1.052 D" in page and "Testham silicone" in page
+    assert "+44.00 D (7.67 mm)" in page, "337.5 / 44"
+    wrong = submit(browser, f"{visit}/correction", step="look", left_base_curve_mm="7.9")
+    assert wrong.status_code == 422 and "has no 7.9 mm; it has: 7.4; 7.6" in wrong.text and 'value="7.9" selected' in wrong.text
+    assert sign(browser, visit, left_base_curve_mm="7.6", left_diameter_mm="11.5").status_code == 303
+    document = browser.get(newest_document(engine, baby)).text
+    for stated in ("Testham silicone", "7.6 mm", "11.5 mm", "silicone elastomer", "worn overnight too", "+32.00 D", "+1.052 D"):
+        assert stated in document
+
+
+def test_a_range_that_changed_after_the_page_was_shown_is_seen_before_it_is_signed(signed_in, baby: Child, engine: Engine, clinic: TestClinic) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    visit = visit_of(browser, baby, **TRIAL_LENS)
+    enter_range(browser)
+    form = next(f for f in forms_of(browser.get(f"{visit}/correction").text) if "seen" in f.values)
+    with reading(engine) as session:
+        [entered] = lens_ranges.ranges(session, clinic.clinic_id)
+    submit(browser, f"/lens-ranges/{entered.public_id}", "powers", powers="+10 to +40 by 1", step="change")
+    late = send(browser, form, f"{visit}/correction", step="sign")
+    assert late.status_code == 422 and "no longer in force" in late.text
+    assert sign(browser, visit).status_code == 303 and "+33.00 D" in browser.get(newest_document(engine, baby)).text
+
+
+def test_a_power_beyond_the_range_is_told_beside_its_eye(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    visit = visit_of(browser, baby, **TRIAL_LENS)
+    enter_range(browser, powers="+10 to +20 by 0.5")
+    answer = submit(browser, f"{visit}/correction", step="look")
+    assert answer.status_code == 422 and 'href="#left_source">+33.052 D lies outside this lens range' in answer.text

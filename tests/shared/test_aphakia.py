@@ -6,14 +6,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.aphakia import BUILT_IN_RANGE, LensRange, contact_lens, near_overcorrection, spectacle_magnification, spectacles
+from shared.aphakia import contact_lens, near_overcorrection, spectacle_magnification, spectacles
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, Weight
+from shared.lens_range import BUILT_IN_RANGE, LensRange, Span
 from shared.refraction import SpheroCylinder
 from shared.vocabulary import OpticalStatus, Status
 from tests.shared.messages import check
 
-UNEVEN = LensRange("uneven", (-1.0, -0.5, 10.0, 12.0), Status.COMMON_PRACTICE)
+UNEVEN = LensRange("uneven", (Span(-1.0, -0.5, 0.5), Span(10.0, 12.0, 2.0)), Status.COMMON_PRACTICE)
 
 
 @pytest.mark.parametrize(

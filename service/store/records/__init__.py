@@ -17,6 +17,7 @@ from service.store.records.clinical import (
 )
 from service.store.records.family import PublishedItemRow, SubscriptionRow, WearRow
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
+from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow
 from service.store.records.people import ApiToken, Clinic, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
 
@@ -34,6 +35,10 @@ __all__ = [
     "EyeFindingRow",
     "EyeStatusRow",
     "Installation",
+    "LensCheckRow",
+    "LensEntryRow",
+    "LensRangeRow",
+    "LensRow",
     "NoticeRow",
     "OperationRow",
     "OutboxRow",
