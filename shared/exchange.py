@@ -16,6 +16,7 @@ class Limits:
 
 
 LOGMAR = Limits(0.3, 0.5)
+GRATING = Limits(0.3, 1.0)  # in logMAR: an infant's gratings become several times finer within months
 DIOPTRES = Limits(3.0, 4.0)
 MILLIMETRES = Limits(1.0, 2.0)
 

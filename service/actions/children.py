@@ -10,6 +10,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session
 
 from service.clock import local_today
+from service.errors import NotAllowedError
 from service.facts import Child, EyeStatus, Staff
 from service.store import children, trail
 from shared.errors import ClinicalInputError
@@ -108,7 +109,13 @@ class ChangedParticulars:
 
 
 def change(session: Session, staff: Staff, child: Child, p: ChangedParticulars, now: datetime) -> None:
-    """Raises `ChangedMeanwhileError`; a new time zone counts from today, past days keep theirs."""
+    """Raises `ChangedMeanwhileError`, and `NotAllowedError` where somebody who does not examine changes what a dose is worked out from.
+
+    A new time zone counts from today, past days keep theirs.
+    """
+    clinical = (p.weeks_premature, p.aetiology, p.amblyopic_eye) != (child.weeks_premature, child.aetiology, child.amblyopic_eye)
+    if clinical and not staff.examines:
+        raise NotAllowedError
     zone = known_zone(p.time_zone)
     children.change_child(
         session,

@@ -9,7 +9,7 @@ from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
 from shared.refraction import SpheroCylinder, over_refraction_at_cornea
 from shared.rounding import round_half_up
-from shared.vocabulary import AcuityMethod, Laterality
+from shared.vocabulary import AcuityFamily, AcuityMethod, Laterality
 
 MaybePair = tuple[float | None, float | None]  # right, left
 
@@ -51,9 +51,10 @@ def _eyes_against_before(examination: Examination, others: Sequence[Visit], stoo
         if method is None or method is AcuityMethod.OBSERVED:
             continue
         before = [pair for v in earlier for pair in _logmar(v, method)]
+        limits = exchange.GRATING if method.family is AcuityFamily.GRATING else exchange.LOGMAR
         for now in _logmar(examination, method):
             if not stood or now not in _logmar(stood, method):
-                yield from _odd(msg("acuity by %(test)s", test=method), now, before, exchange.LOGMAR)
+                yield from _odd(msg("acuity by %(test)s", test=method), now, before, limits)
     for name, measure, limits in ((msg("refraction"), _equivalent, exchange.DIOPTRES), (msg("axial length"), _length, exchange.MILLIMETRES)):
         measured = _both(examination.eyes, measure)
         if not stood or _both(stood.eyes, measure) != measured:

@@ -108,14 +108,7 @@ def change_particulars(request: Request, visitor: SignedIn, form: StaffForm, chi
     with reading(w.engine) as session:
         child = child_of(session, visitor.staff, child_id)
     try:
-        changed = actions.ChangedParticulars(
-            version=int(form.number("version", 1, 10**9, "")),
-            short_name=form.text("short_name", longest=40),
-            weeks_premature=int(form.number("weeks_premature", 0, 18, "weeks")),
-            time_zone=form.text("time_zone"),
-            aetiology=form.choice("aetiology", Aetiology),
-            amblyopic_eye=form.choice("amblyopic_eye", AmblyopicEye),
-        )
+        changed = _changed(form, child, visitor.may_record)
         form.check()
         with form.catching(), writing(w.engine) as session:
             actions.change(session, visitor.staff, child_of(session, visitor.staff, child_id), changed, w.clock.now())
@@ -132,6 +125,18 @@ def change_particulars(request: Request, visitor: SignedIn, form: StaffForm, chi
         form.values["version"] = str(child.version)
         return page(request, visitor, "clinic/particulars.html", 409, form=form, child=child, zones=ZONES)
     return go(f"/children/{child.public_id}")
+
+
+def _changed(form: Form, child: Child, clinical: bool) -> actions.ChangedParticulars:
+    """Whoever does not examine is not asked for what a dose is worked out from."""
+    return actions.ChangedParticulars(
+        version=int(form.number("version", 1, 10**9, "")),
+        short_name=form.text("short_name", longest=40),
+        weeks_premature=int(form.number("weeks_premature", 0, 18, "weeks")) if clinical else child.weeks_premature,
+        time_zone=form.text("time_zone"),
+        aetiology=form.choice("aetiology", Aetiology) if clinical else child.aetiology,
+        amblyopic_eye=form.choice("amblyopic_eye", AmblyopicEye) if clinical else child.amblyopic_eye,
+    )
 
 
 def _stored(visitor: Visitor, child: Child) -> str:

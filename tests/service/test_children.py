@@ -7,7 +7,7 @@ import pytest
 from sqlalchemy import Engine
 
 from service.db import reading
-from service.facts import Role
+from service.facts import Child, Role
 from service.store import children
 from tests.people import TODAY, TestClinic, infant, register, schoolchild
 from tests.service.pages import forms_of, send, submit
@@ -167,3 +167,13 @@ def test_the_caseload_pages_by_reference(signed_in, engine: Engine, clinic: Test
     first = browser.get("/").text
     assert "R-049" in first and "R-050" not in first and "/?after=R-049" in first
     assert "R-050" in browser.get("/?after=R-049").text
+
+
+def test_who_does_not_examine_changes_nothing_a_dose_is_worked_out_from(signed_in, baby: Child, engine: Engine) -> None:
+    reception, address = signed_in(Role.RECEPTION), f"/children/{baby.public_id}/particulars"
+    page = reception.get(address).text
+    assert 'name="aetiology"' not in page and 'name="amblyopic_eye"' not in page and "changed by those who examine" in page
+    assert submit(reception, address, "version", short_name="Robin", aetiology="strabismic", amblyopic_eye="right", weeks_premature="6").status_code == 303
+    with reading(engine) as session:
+        now = children.child(session, baby.clinic_id, baby.public_id)
+    assert now.short_name == "Robin" and (now.aetiology, now.amblyopic_eye, now.weeks_premature) == (baby.aetiology, baby.amblyopic_eye, 0)

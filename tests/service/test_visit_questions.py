@@ -17,6 +17,18 @@ def correcting(browser, visit: str, **typed: str) -> Any:
     return send(browser, taking(browser.get(f"{visit}/correct").text, "version"), f"{visit}/correct", **{"reason": "seen again"} | typed)
 
 
+def test_an_infants_gratings_may_become_much_finer_without_a_question(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    for on, acuity, asks in (
+        ("2025-12-20", "0.6 cpd", False),
+        ("2026-01-20", "1.6 cpd", False),
+        ("2026-02-20", "4 cpd", False),
+        ("2026-03-01", "30 cpd", True),
+    ):
+        answer = submit(browser, new_visit(baby), on=on, first_method="grating-cards", first_left_acuity=acuity)
+        assert (answer.status_code == 409) is asks, (on, answer.status_code)
+
+
 def test_values_that_look_exchanged_or_far_are_asked_about_and_may_stand(signed_in, sam: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
     assert submit(browser, new_visit(sam), **BOTH_EYES, on="2026-02-01").status_code == 303
