@@ -167,6 +167,9 @@ def change_between(before: Acuity, now: Acuity) -> Quantity:
 
 
 def _difference(one: Acuity, other: Acuity, field: str) -> Quantity:
+    categories = [a for a in (one, other) if a.family is AcuityFamily.LOW_VISION]
+    if len(categories) == 1:
+        raise ClinicalInputError(field, msg("None: “%(category)s” is a category, not a measurement.", category=categories[0].typed))
     if one.family is not other.family:
         raise ClinicalInputError(
             field,

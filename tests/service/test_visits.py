@@ -169,7 +169,7 @@ def test_a_category_read_before_a_chart_stands_in_its_test_and_is_no_line_of_its
         again = taking(browser.get(f"{visit}/correct").text, "version").values
         assert {name: again[name] for name in typed} == typed
     page = browser.get(visit).text
-    assert "HM" in page and "different kinds of test" in page and "first time with this test" in page, "the first hand movements of this eye"
+    assert "HM" in page and "is a category, not a measurement" in page and "first time with this test" in page, "the first hand movements of this eye"
     review = browser.get(f"/children/{sam.public_id}/review").text
     assert "Fellow eye down from “6/6” to “HM”" in review
     # 6/60 is 1.00 logMAR (by definition); fingers and hands are never subtracted from it

@@ -215,8 +215,8 @@ def test_the_difference_is_positive_where_the_amblyopic_eye_is_worse(amblyopic: 
     [
         ("20/40", "15 cpd", "different kinds of test"),
         ("15 cpd", "20/40", "different kinds of test"),
-        ("20/40", "CF", "different kinds of test"),
-        ("3 cpd", "LP", "different kinds of test"),
+        ("20/40", "CF", "is a category, not a measurement"),
+        ("3 cpd", "LP", "is a category, not a measurement"),
         ("CF", "HM", "categories"),
         ("LP", "none", "categories"),
     ],
