@@ -167,9 +167,10 @@ def change_between(before: Acuity, now: Acuity) -> Quantity:
 
 
 def _difference(one: Acuity, other: Acuity, field: str) -> Quantity:
-    categories = [a for a in (one, other) if a.family is AcuityFamily.LOW_VISION]
-    if len(categories) == 1:
-        raise ClinicalInputError(field, msg("None: “%(category)s” is a category, not a measurement.", category=categories[0].typed))
+    if [a.family for a in (one, other)].count(AcuityFamily.LOW_VISION) == 1:
+        category, measured = (one, other) if one.family is AcuityFamily.LOW_VISION else (other, one)
+        text = msg("None: “%(category)s” is a category, not a measurement as “%(measured)s” is.", category=category.typed, measured=measured.typed)
+        raise ClinicalInputError(field, text)
     if one.family is not other.family:
         raise ClinicalInputError(
             field,

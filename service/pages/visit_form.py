@@ -15,7 +15,7 @@ from shared.refraction import SpheroCylinder, keratometric_power
 from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability, TestedEye
 
 CARDS_UNTIL_MONTHS = 24  # the test that a child of this age is usually shown (common practice)
-STEEPEST_RADIUS_MM = 20.0  # no cornea is as flat as this in mm, nor as weak in D
+FLATTEST_RADIUS_MM = 20.0  # no cornea is as flat as this in mm, nor as weak in D
 _CONDITIONS = ("method", "distance_cm", "letters_per_line", "patched_beforehand", "cycloplegia", "tested_first")
 _POWERS = {
     "refraction_sphere": msg("sphere of the refraction"),
@@ -78,7 +78,7 @@ def _noted_one(form: Form, name: str, a: Asked) -> Any:
     if a.choices:
         return form.optional_choice(name, a.choices)
     if a.name in ("k1_dioptres", "k2_dioptres"):
-        return _keratometry(form, name)
+        return _keratometry(form, name, a)
     if a.name == "corneal_thickness_um":
         return _not_in(form, name, (a.low, a.high, a.unit), msg("mm"), 1000)
     return form.optional_number(name, a.low, a.high, a.unit)
@@ -151,11 +151,11 @@ def _eye(form: Form, eye: Laterality) -> EyeFindings:
     )
 
 
-def _keratometry(form: Form, name: str) -> float | None:
+def _keratometry(form: Form, name: str, a: Asked) -> float | None:
     """In D; a radius in mm is caught by its size and its power named."""
     typed = form.optional_number(name, 5, 65, "D")
-    if typed is None or typed >= STEEPEST_RADIUS_MM:
-        return typed
+    if typed is None or typed >= FLATTEST_RADIUS_MM:
+        return form.optional_number(name, a.low, a.high, "D")
     power = Quantity(keratometric_power(typed), Unit.DIOPTRE)
     form.refuse(name, msg("%(typed)s looks like a radius in mm; as a power it is %(power)s.", typed=f"{typed:g}", power=power))
     return None

@@ -193,3 +193,8 @@ def test_nothing_is_obligatory_that_a_small_child_would_not_give(signed_in, baby
     saved = submit(browser, new_visit(baby), **only)
     assert saved.status_code == 303
     assert browser.get(saved.headers["location"]).status_code == 200 == browser.get(f"/children/{baby.public_id}/review").status_code
+
+
+def test_a_keratometry_too_weak_for_a_cornea_is_refused_where_it_stands(signed_in, baby: Child) -> None:
+    answer = submit(signed_in(Role.ORTHOPTIST), new_visit(baby), left_k1_dioptres="22", left_k2_dioptres="7.8")
+    assert answer.status_code == 422 and "22 D cannot be; between 25 and 65 D would" in answer.text and "looks like a radius in mm" in answer.text
