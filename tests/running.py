@@ -1,12 +1,15 @@
 """The demo in a real server on a free port, for browsers and calendar clients."""
 
+import shutil
 import socket
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import uvicorn
 
@@ -44,21 +47,35 @@ class Demo:
         page.wait_for_url(f"{self.address}/")
 
 
+TOKENS = DemoTokens("a key of the tests")
+
+
+@cache
+def _built() -> TemporaryDirectory[str]:
+    """The demo's database, made once in a process and copied from there on: making it takes seconds."""
+    folder = TemporaryDirectory()
+    engine = open_engine(f"sqlite:///{folder.name}/demo.db")
+    migrate(engine)
+    build(engine, local_today(NOW, TIME_ZONE), NOW, TOKENS)
+    engine.dispose()
+    return folder
+
+
 @contextmanager
 def running_demo(folder: Path) -> Iterator[Demo]:
-    """Built anew each time: what one test signs, no other sees."""
+    """A copy of its own each time: what one test signs, no other sees."""
     with socket.socket() as listening:
         listening.bind(("127.0.0.1", 0))
+        listening.listen()  # whoever calls before the server is up waits instead of being refused
         port = listening.getsockname()[1]
         settings = DemoSettings(port=port, public_url=f"http://127.0.0.1:{port}", database_url=f"sqlite:///{folder / 'demo.db'}")
-        engine, clock, tokens = open_engine(settings.database_url), StoppedClock(NOW), DemoTokens("a key of the tests")
-        migrate(engine)
-        build(engine, local_today(NOW, TIME_ZONE), NOW, tokens)
+        shutil.copytree(_built().name, folder, dirs_exist_ok=True)
+        engine, clock = open_engine(settings.database_url), StoppedClock(NOW)
         server = uvicorn.Server(uvicorn.Config(create_app(settings, engine, clock), access_log=False, log_config=None, lifespan="off"))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         thread.start()
         try:
-            yield Demo(settings.public_url, tokens, clock)
+            yield Demo(settings.public_url, TOKENS, clock)
         finally:
             server.should_exit = True
             thread.join()
