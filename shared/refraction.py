@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from shared.errors import ClinicalInputError
-from shared.findings import Message, Quantity, Unit, msg
+from shared.findings import Message, Param, Quantity, Unit, msg
 from shared.rounding import round_half_up
 
 SPHERE_LIMITS = (-40.0, 50.0)
@@ -108,14 +108,17 @@ def _moved(power: float, d: float) -> float:
 
 
 def _moved_step(before: float, after: float, from_mm: float, to_mm: float) -> Message:
-    return msg(
-        "%(before)s at %(from_mm)s / (1 − %(d)s m × %(before)s) = %(after)s at %(to_mm)s",
-        before=Quantity(before, Unit.DIOPTRE),
-        after=Quantity(after, Unit.DIOPTRE),
-        from_mm=Quantity(from_mm, Unit.MILLIMETRE),
-        to_mm=Quantity(to_mm, Unit.MILLIMETRE),
-        d=f"{(from_mm - to_mm) / 1000:g}",
-    )
+    """One minus the distance times the power; a lens moved away from the eye has its sign turned in the text."""
+    params: dict[str, Param] = {
+        "before": Quantity(before, Unit.DIOPTRE),
+        "after": Quantity(after, Unit.DIOPTRE),
+        "from_mm": Quantity(from_mm, Unit.MILLIMETRE),
+        "to_mm": Quantity(to_mm, Unit.MILLIMETRE),
+        "d": f"{abs(from_mm - to_mm) / 1000:g}",
+    }
+    if from_mm < to_mm:
+        return msg("%(before)s at %(from_mm)s / (1 + %(d)s m × %(before)s) = %(after)s at %(to_mm)s", **params)
+    return msg("%(before)s at %(from_mm)s / (1 − %(d)s m × %(before)s) = %(after)s at %(to_mm)s", **params)
 
 
 def _by_meridian(rx: SpheroCylinder, change: Callable[[float], float], step: Callable[[float, float], Message]) -> Working:
