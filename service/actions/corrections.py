@@ -102,18 +102,18 @@ def work_out(child: Child, visit: Visit, order: Order) -> tuple[WorkedEye, ...]:
 def _work_out_eye(child: Child, visit: Visit, order: Order, eye: Laterality) -> WorkedEye:
     _check_eye_is_as_it_was(child, visit, eye)
     wanted = order.eyes[eye]
-    at_cornea, steps = _at_cornea(visit.eyes[eye], wanted.source, order.kind)
+    needed, steps = at_cornea(visit.eyes[eye], wanted.source, order.kind)
     lens = glasses = None
     if order.kind is CorrectionKind.CONTACT_LENS:
-        lens = _choose_lens(at_cornea, wanted, order.lens_range, eye)
+        lens = _choose_lens(needed, wanted, order.lens_range, eye)
     else:
         if order.bifocal and wanted.near_dioptres <= 0:
             raise ClinicalInputError(f"{eye}_near", msg("A bifocal needs the addition of its segment; an eye without one is ordered as single vision."))
         if order.bifocal and wanted.segment_height_mm is None:
             raise ClinicalInputError(f"{eye}_segment_height_mm", msg("A bifocal needs the height of its segment in mm."))
-        glasses = spectacles(at_cornea, order.vertex_distance_mm, wanted.near_dioptres, SPECTACLE_STEP_DIOPTRES, bifocal=order.bifocal)
+        glasses = spectacles(needed, order.vertex_distance_mm, wanted.near_dioptres, SPECTACLE_STEP_DIOPTRES, bifocal=order.bifocal)
     more = lens.steps if lens else glasses.steps if glasses else ()
-    return WorkedEye(eye, wanted, at_cornea, near_rule(child, visit, eye), lens, glasses, (*steps, *more))
+    return WorkedEye(eye, wanted, needed, near_rule(child, visit, eye), lens, glasses, (*steps, *more))
 
 
 def _check_eye_is_as_it_was(child: Child, visit: Visit, eye: Laterality) -> None:
@@ -126,19 +126,20 @@ def _check_eye_is_as_it_was(child: Child, visit: Visit, eye: Laterality) -> None
         raise ClinicalInputError(f"{eye}_source", changed)
 
 
-def _choose_lens(at_cornea: SpheroCylinder, wanted: EyeOrder, lens_range: LensRange, eye: Laterality) -> LensPower:
+def _choose_lens(needed: SpheroCylinder, wanted: EyeOrder, lens_range: LensRange, eye: Laterality) -> LensPower:
     for name, size, had in (("base_curve_mm", wanted.base_curve_mm, lens_range.base_curves_mm), ("diameter_mm", wanted.diameter_mm, lens_range.diameters_mm)):
         if size is not None and size not in had:
             listed = shown_millimetres(had) or msg("none listed")
             refused = msg("“%(range)s” has no %(size)s mm; it has: %(had)s.", range=lens_range.name, size=f"{size:g}", had=listed)
             raise ClinicalInputError(f"{eye}_{name}", refused)
     try:
-        return contact_lens(at_cornea, wanted.near_dioptres, lens_range)
+        return contact_lens(needed, wanted.near_dioptres, lens_range)
     except ClinicalInputError as outside:
         raise ClinicalInputError(f"{eye}_source", outside.message) from outside
 
 
-def _at_cornea(f: EyeFindings, source: PowerSource, kind: CorrectionKind) -> tuple[SpheroCylinder, tuple[Message, ...]]:
+def at_cornea(f: EyeFindings, source: PowerSource, kind: CorrectionKind) -> tuple[SpheroCylinder, tuple[Message, ...]]:
+    """The power an eye needs at the cornea (D), with its working. Raises `ClinicalInputError` without such a measurement."""
     if source not in power_sources(f, kind):
         raise ClinicalInputError(f"{f.eye}_source", msg("This visit has no such measurement for this eye."))
     if source is PowerSource.OVER_LENS and f.over_refraction is not None:
@@ -165,8 +166,8 @@ def refraction_at_cornea(f: EyeFindings, refraction: SpheroCylinder) -> tuple[Sp
                 distance=Quantity(f.working_distance_cm, Unit.CENTIMETRE),
             ),
         )
-    at_cornea = at_vertex_distance(net, f.refraction_vertex_distance_mm or 0.0, 0.0)
-    return at_cornea.exact, (*steps, *at_cornea.steps)
+    moved = at_vertex_distance(net, f.refraction_vertex_distance_mm or 0.0, 0.0)
+    return moved.exact, (*steps, *moved.steps)
 
 
 def provisional_eyes(all_visits: Sequence[Visit], visit: Visit) -> tuple[Laterality, ...]:

@@ -56,26 +56,26 @@ class Change:
 
 
 @dataclass(frozen=True)
-class AcuityPlate(Plate):
+class LinePlate(Plate):
     lines: tuple[Line, ...]
     tests: tuple[Label, ...]
     changes: tuple[Change, ...]
 
 
 @dataclass(frozen=True)
-class AcuityChart:
+class LineChart:
     title: str
     desc: str
     axis: str
-    plates: tuple[AcuityPlate, ...]
+    plates: tuple[LinePlate, ...]
 
 
-def acuity_chart(points: Sequence[AcuityPoint], bands: Sequence[PhaseBand], first_on: date, end_on: date, words: Words) -> AcuityChart:
+def acuity_chart(points: Sequence[AcuityPoint], bands: Sequence[PhaseBand], first_on: date, end_on: date, words: Words) -> LineChart:
     """Acuity of both eyes over the half-open days; lower is better, and lies lower. Raises `ValueError` without any point."""
     if not points:
         raise ValueError("no points")
     points = sorted(points, key=lambda p: p.on)
-    return AcuityChart(
+    return LineChart(
         title=words.gettext("Visual acuity over time"),
         desc=_acuity_desc(points, bands, words),
         axis=words.gettext("logMAR: lower is better ↓"),
@@ -103,7 +103,7 @@ def _logmar(p: AcuityPoint) -> Quantity:
     return Quantity(p.logmar, Unit.LOGMAR)
 
 
-def _acuity_plate(points: Sequence[AcuityPoint], bands: Sequence[PhaseBand], axis: TimeAxis, words: Words) -> AcuityPlate:
+def _acuity_plate(points: Sequence[AcuityPoint], bands: Sequence[PhaseBand], axis: TimeAxis, words: Words) -> LinePlate:
     frame = axis.frame
     names = in_rows([(axis.x(b.first_on) + 3, b.label) for b in bands], frame, frame.text + 1.5 * frame.line)
     turns = _turns(points, axis)
@@ -113,7 +113,7 @@ def _acuity_plate(points: Sequence[AcuityPoint], bands: Sequence[PhaseBand], axi
     bottom = top + HEIGHT[frame]
     scale = _logmar_scale(points, top, bottom)
     last = {p.eye_role: p for p in points}
-    return AcuityPlate(
+    return LinePlate(
         frame=frame,
         height=near(bottom + 2.7 * frame.line),
         bottom=near(bottom),

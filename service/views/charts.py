@@ -4,9 +4,9 @@ A chart over time comes in two sizes drawn alike, a narrow one for the phone and
 that fits, so that its words stay legible. Charts of one size share their time axis and can stand above one another.
 """
 
-from service.views.acuity_chart import AcuityChart, AcuityPoint, acuity_chart
+from service.views.acuity_chart import AcuityPoint, LineChart, acuity_chart
 from service.views.dose_chart import LEGEND, DoseChart, WeekDose, dose_chart
 from service.views.plates import PhaseBand
 from service.views.week_bars import WeekBars, WeekDay, week_bars
 
-__all__ = ["LEGEND", "AcuityChart", "AcuityPoint", "DoseChart", "PhaseBand", "WeekBars", "WeekDay", "WeekDose", "acuity_chart", "dose_chart", "week_bars"]
+__all__ = ["LEGEND", "AcuityPoint", "DoseChart", "LineChart", "PhaseBand", "WeekBars", "WeekDay", "WeekDose", "acuity_chart", "dose_chart", "week_bars"]

@@ -35,7 +35,7 @@ def bands(c: Case, words: Words) -> tuple[charts.PhaseBand, ...]:
     return tuple(found)
 
 
-def acuity_chart(c: Case, words: Words) -> charts.AcuityChart | None:
+def acuity_chart(c: Case, words: Words) -> charts.LineChart | None:
     start = first_on(c)
     points = tuple(p for eye in Laterality for p in _points(c, eye, words))
     if start is None or not points:

@@ -59,7 +59,7 @@ class ReviewPage:
     adherence: Adherence
     adherence_text: str
     corrections: tuple[CorrectionShown, ...]
-    acuity_chart: charts.AcuityChart | None
+    acuity_chart: charts.LineChart | None
     dose_chart: charts.DoseChart | None
     caption: str
     acuities: tuple[AcuityRow, ...]
