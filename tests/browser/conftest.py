@@ -29,7 +29,7 @@ def browser_context_args(browser_context_args, size: str):
 
 @pytest.fixture
 def page(page):
-    page.set_default_timeout(5_000)
+    page.set_default_timeout(20_000)  # a password takes its time to check, more so on a busy machine
     return page
 
 
