@@ -104,4 +104,4 @@ def _attempt_since(visits: Sequence[Visit], eye: Laterality, last: Visit | None)
 def _shown(f: EyeFindings, names: Sequence[str], words: Words) -> str:
     found = [(_ASKED[name], getattr(f, name)) for name in names if getattr(f, name) is not None]
     texts = (shown(words, a, value) for a, value in found)
-    return ", ".join(texts if len(names) == 1 else (f"{words.text(a.label)} {text}" for (a, _), text in zip(found, texts, strict=True)))
+    return "; ".join(texts if len(names) == 1 else (f"{words.text(a.label)}: {text}" for (a, _), text in zip(found, texts, strict=True)))

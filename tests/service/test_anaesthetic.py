@@ -36,7 +36,7 @@ def test_each_last_value_has_its_date_and_method_and_what_is_missing_or_stale_is
     assert submit(browser, f"{page}/visits/new", **MEASURED).status_code == 303
     first = rows(browser.get(f"{page}/anaesthetic").text)
     assert first["left Axial length"][:3] == ["18.40 mm", "2 Mar 2026 (0 weeks before)", "immersion ultrasound"]
-    assert first["left Keratometry"][0] == "K1 46.00 D, K2 47.25 D" and first["left Keratometry"][3] == "recent"
+    assert first["left Keratometry"][0] == "K1: 46.00 D; K2: 47.25 D" and first["left Keratometry"][3] == "recent"
     assert "under anaesthesia" in first["left Pressure"][2] and first["left Corneal diameter"][3] == "missing" and first["right Pressure"][3] == "missing"
     assert "right Stitches" not in first and "left Lens fit" not in first
     assert submit(browser, f"{page}/bookings", "kind", kind="anaesthetic", on="2026-06-10").status_code == 303
