@@ -43,11 +43,16 @@ class Span:
     @property
     def typed(self) -> str:
         """`+20 to +32 by 1`, as it is entered."""
-        return f"{_signed(self.first)} to {_signed(self.last)} by {self.step:g}"
+        return f"{_signed(self.first)} to {_signed(self.last)} by {_exact(str(self.step))}"
 
 
 def _signed(power: float) -> str:
-    return f"{power:+g}" if power else "0"
+    return _exact(f"{power:+}") if power else "0"
+
+
+def _exact(number: str) -> str:
+    """As Python writes it, every digit: what is kept is read again as the same number."""
+    return number.removesuffix(".0")
 
 
 @dataclass(frozen=True)
@@ -135,7 +140,7 @@ def shown_spans(spans: Sequence[Span]) -> str:
 
 def shown_millimetres(sizes: Sequence[float]) -> str:
     """Sizes in mm as they are typed."""
-    return "; ".join(f"{size:g}" for size in sizes)
+    return "; ".join(_exact(str(size)) for size in sizes)
 
 
 # Quarter dioptres to ±6, halves to 20, whole dioptres above: how high-plus lenses are commonly stepped (common practice).

@@ -14,6 +14,7 @@ from shared.errors import ClinicalInputError
 from shared.findings import msg
 
 SIGNERS = tuple(role for role in Role if role is not Role.RECEPTION)  # reception signs nothing, whatever a clinic may wish
+PATHWAY_LONGEST = 2000
 Rights = frozenset[tuple[Role, SignedKind]]
 
 

@@ -11,10 +11,25 @@ from service.facts import Child, SignedCorrection, Staff
 from service.facts_of_lenses import Measurements
 from service.store import lenses, trail
 from shared.errors import ClinicalInputError
+from shared.findings import msg
+from shared.lens_range import CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
 from shared.lens_words import LensMaterial
 from shared.made_lens import Checked, check_contact_lens, check_segment, check_spectacle_lens
-from shared.refraction import SpheroCylinder
+from shared.refraction import CYLINDER_LIMIT, SPHERE_LIMITS, SpheroCylinder
 from shared.vocabulary import CorrectionKind, Laterality
+
+# what may be measured: field -> (lowest, highest, unit); the first is needed where anything of an eye is given
+MEASURED = {
+    CorrectionKind.SPECTACLES: {
+        "sphere": (*SPHERE_LIMITS, "D"),
+        "cylinder": (-CYLINDER_LIMIT, CYLINDER_LIMIT, "D"),
+        "axis": (0.0, 180.0, "degrees"),
+        "addition": (0.0, 6.0, "D"),
+        "segment_height_mm": (5.0, 40.0, "mm"),
+        "prism": (0.0, 20.0, "prism dioptres"),
+    },
+    CorrectionKind.CONTACT_LENS: {"power": (*SPHERE_LIMITS, "D"), "base_curve_mm": (*CURVE_LIMITS_MM, "mm"), "diameter_mm": (*DIAMETER_LIMITS_MM, "mm")},
+}
 
 
 def check_eye(document: SignedCorrection, eye: Laterality, measured: Mapping[str, float]) -> tuple[Checked, ...]:
@@ -41,8 +56,24 @@ def judged_as(document: SignedCorrection, eye: Laterality) -> LensMaterial:
 def record(session: Session, staff: Staff, child: Child, document: SignedCorrection, measured: Measurements, now: datetime) -> None:
     """Raises `ClinicalInputError` naming the eye's field, `NotAllowedError` for a role that does not examine."""
     require_recorder(staff)
+    _check_given(document, measured)
     for eye in document.eyes:
         if eye in measured:
             check_eye(document, eye, measured[eye])
     lenses.add_check(session, child, document.public_id, staff, measured, now)
     trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="check-made-lens", subject=document.public_id)
+
+
+def _check_given(document: SignedCorrection, measured: Measurements) -> None:
+    fields = MEASURED[document.kind]
+    needed = next(iter(fields))
+    if not measured:
+        raise ClinicalInputError(f"{document.eyes[0]}_{needed}", msg("Please give what was measured, for at least one eye."))
+    for eye, values in measured.items():
+        if eye not in document.eyes:
+            raise ClinicalInputError(f"{eye}_{needed}", msg("This correction was not signed for the %(eye)s eye.", eye=Laterality(eye)))
+        for name in values:
+            if name not in fields:
+                raise ClinicalInputError(f"{eye}_{name}", msg("This is not measured of %(kind)s.", kind=document.kind))
+        if needed not in values:
+            raise ClinicalInputError(f"{eye}_{needed}", msg("The power is needed: nothing else is judged without it."))

@@ -18,6 +18,7 @@ from shared.ledger import check_step
 from shared.lens_words import LensState, PowerPlane
 from shared.vocabulary import Laterality
 
+LABEL_LIMITS_DIOPTRES = (-40, 60)  # what a label may say
 # Front and back vertex power of one lens differ by less than 3 D up to +40 D (thick-lens arithmetic, textbook from memory): more is a slip of the pen.
 PLANES_APART_DIOPTRES = 4.0
 
@@ -41,8 +42,8 @@ class Step:
     note: str
 
 
-def order(session: Session, staff: Staff, c: Case, wanted: LensOrder, now: datetime) -> None:
-    """So many lenses of one document. Raises `ClinicalInputError` naming the field, `NotAllowedError` for a role that does not examine."""
+def order(session: Session, staff: Staff, c: Case, wanted: LensOrder, now: datetime) -> list[str]:
+    """The public ids of so many lenses of one document. Raises `ClinicalInputError` naming the field, `NotAllowedError` for a role that does not examine."""
     require_recorder(staff)
     document = lens_documents(c).get(wanted.eye)
     if document is None or document.public_id != wanted.correction_id:
@@ -55,9 +56,10 @@ def order(session: Session, staff: Staff, c: Case, wanted: LensOrder, now: datet
         apart = msg("%(label)s is too far from the signed %(signed)s.", label=Quantity(power, Unit.DIOPTRE), signed=Quantity(signed["power"], Unit.DIOPTRE))
         raise ClinicalInputError("front_vertex_power", apart)
     made = NewLens(document.public_id, wanted.eye, power, plane, signed.get("base_curve_mm"), signed.get("diameter_mm"))
-    for _ in range(wanted.count):
-        lens_id = lenses.add_lens(session, c.child, made)
+    ordered = [lenses.add_lens(session, c.child, made) for _ in range(wanted.count)]
+    for lens_id in ordered:
         _enter(session, staff, c, lens_id, 1, Step(LensState.ORDERED, wanted.on, wanted.note), now)
+    return ordered
 
 
 def step(session: Session, staff: Staff, c: Case, lens_id: str, taken: Step, now: datetime) -> None:

@@ -11,6 +11,7 @@ from schedules.regimen import Regimen
 from service.access import require_signature
 from service.actions import amendments
 from service.clock import local_today
+from service.errors import ChangedSinceSeenError
 from service.facts import Child, EyeStatus, SignedCorrection, SignedKind, SignedRegimen, Staff
 from service.store import children, operations, signed, trail
 from shared.errors import ClinicalInputError
@@ -89,14 +90,14 @@ def _check_eye(child: Child, s: Surgery) -> None:
 def sign(session: Session, staff: Staff, child: Child, surgery: Surgery, seen: str, now: datetime) -> str:
     """The operation's public id; `seen` is the digest of what the signer was shown.
 
-    Raises `NotAllowedError` for a role that may not sign operations, `ClinicalInputError` naming the field.
+    Raises `NotAllowedError` for a role that may not sign operations, `ChangedSinceSeenError`, `ClinicalInputError` naming the field.
     """
     require_signature(session, staff, SignedKind.OPERATION)
     children.facts_changed(session, child.id)
     child = children.child_by_id(session, child.id)  # as it stands once nobody else can change it
     found = work_out(child, signed.regimens(session, child), signed.corrections(session, child), surgery, local_today(now, child.time_zone))
     if found.digest != seen:
-        raise ClinicalInputError("operation", msg("This has changed since it was shown; please look at what follows and sign again."))
+        raise ChangedSinceSeenError("operation", msg("This has changed since it was shown; please look at what follows and sign again."))
     public_id = operations.add_operation(session, child, staff, surgery.operation, surgery.eye, surgery.on, surgery.note, now)
     if found.status is not None and surgery.eye is not None:
         children.add_statuses(session, child.clinic_id, child.id, [EyeStatus(surgery.eye, found.status, surgery.on)], now)

@@ -41,10 +41,18 @@ def _one_line(value: str) -> str:
     return value
 
 
+def _plain_lines(value: str) -> str:
+    lines = value.replace("\r\n", "\n")
+    if any(ord(c) < 32 and c != "\n" for c in lines):
+        raise ClinicalInputError("", msg("Plain text, please."))
+    return lines
+
+
 # Limits stand at the field that has one: of two in a type and its field, pydantic keeps the type's.
 Number = Annotated[float, Strictly()]
 Whole = Annotated[int, Strictly()]
 Truth = Annotated[bool, Strictly()]
 Day = Annotated[date, BeforeValidator(_day)]
 Line = Annotated[str, StringConstraints(strip_whitespace=True), AfterValidator(_one_line)]
+Lines = Annotated[str, StringConstraints(strip_whitespace=True), AfterValidator(_plain_lines)]
 Filled = Annotated[Line, StringConstraints(min_length=1)]

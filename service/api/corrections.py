@@ -6,7 +6,7 @@ from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 from sqlmodel import Session
 
 from service.access import child_of, require_signature
@@ -22,7 +22,9 @@ from service.db import reading
 from service.facts import Child, SignedCorrection
 from service.facts_of_lenses import EnteredRange
 from service.store import lens_ranges, people, signed, visits
-from service.views import correction_page
+from service.views import case, correction_page
+from service.views.correction_history import standing_shown
+from service.views.in_force import Standing
 from service.wiring import wiring
 from shared.errors import ClinicalInputError
 from shared.findings import msg
@@ -84,16 +86,31 @@ class CorrectionPreview(BaseModel):
     digest: str = Field(description="stands for all of this; sent back as `seen` it signs it")
 
 
+class StandingAnswer(BaseModel):
+    model_config = ConfigDict(from_attributes=True)
+    standing: Standing
+    text: str = Field(description="with the reason")
+
+
 class CorrectionAnswer(Listed):
     kind: CorrectionKind
     visit_on: date
     content: dict[str, Any] = Field(description="the signed document: eyes with powers, working, and the rule for near")
+    standing: dict[Laterality, StandingAnswer] = Field(description="for each of its eyes today: in force, superseded by a newer one, or barred by an operation")
     signed_by: str
     signed_at: datetime
 
 
-def correction_answer(c: SignedCorrection) -> CorrectionAnswer:
-    return CorrectionAnswer(id=c.public_id, kind=c.kind, visit_on=c.visit_on, content=spoken(dict(c.content)), signed_by=c.signed_by, signed_at=c.signed_at)
+def correction_answer(c: case.Case, document: SignedCorrection) -> CorrectionAnswer:
+    return CorrectionAnswer(
+        id=document.public_id,
+        kind=document.kind,
+        visit_on=document.visit_on,
+        content=spoken(dict(document.content)),
+        standing={eye: StandingAnswer.model_validate(standing_shown(c, document, eye, SPEAK)) for eye in document.eyes},
+        signed_by=document.signed_by,
+        signed_at=document.signed_at,
+    )
 
 
 def _order(body: Order, ranges: Sequence[EnteredRange]) -> actions.Order:
@@ -156,19 +173,23 @@ def sign_correction(staff: ApiStaff, once: DoneOnce, child_id: str, body: Signed
         require_signature(session, staff, actions.SIGNED_KIND[body.kind])
         order = _order(body, _ranges(session, child, now))
         public_id = actions.sign(session, staff, child, visits.visit(session, child, body.visit_id), order, body.seen, now)
-        return correction_answer(signed.correction(session, child, public_id))
+        return correction_answer(case.load(session, child, now), signed.correction(session, child, public_id))
 
     return once.make("sign-correction", body, deed)
 
 
 @router.get("/corrections", summary="A child's signed corrections, oldest first")
 def list_corrections(request: Request, staff: ApiStaff, child_id: str, wanted: WantedPage) -> Page[CorrectionAnswer]:
-    with reading(wiring(request).engine) as session:
+    w = wiring(request)
+    with reading(w.engine) as session:
         child = child_of(session, staff, child_id)
-        return wanted.page(lambda after, limit: map(correction_answer, signed.corrections_behind(session, child, after, limit)))
+        c = case.load(session, child, w.clock.now())
+        return wanted.page(lambda after, limit: (correction_answer(c, d) for d in signed.corrections_behind(session, child, after, limit)))
 
 
 @router.get("/corrections/{correction_id}", summary="One signed correction")
 def read_correction(request: Request, staff: ApiStaff, child_id: str, correction_id: str) -> CorrectionAnswer:
-    with reading(wiring(request).engine) as session:
-        return correction_answer(signed.correction(session, child_of(session, staff, child_id), correction_id))
+    w = wiring(request)
+    with reading(w.engine) as session:
+        child = child_of(session, staff, child_id)
+        return correction_answer(case.load(session, child, w.clock.now()), signed.correction(session, child, correction_id))

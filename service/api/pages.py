@@ -1,6 +1,6 @@
 """Lists by page. A page begins behind an entry, not at a count, so that nothing is missed or doubled when something is added meanwhile."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Generic, TypeVar
 
@@ -41,6 +41,17 @@ class Wanted:
         except NotFoundError:
             raise ClinicalInputError("after", msg("There is no such entry to go on from; use what the page before gave as `next`.")) from None
         return Page(items=found[: self.limit], next=found[self.limit - 1].id if len(found) > self.limit else None)
+
+    def among(self, entries: Sequence[A]) -> Page[A]:
+        """Of a list that is read whole, being short."""
+
+        def behind(after: str | None, limit: int) -> Sequence[A]:
+            begin = 0 if after is None else next((n for n, e in enumerate(entries, 1) if e.id == after), None)
+            if begin is None:
+                raise NotFoundError
+            return entries[begin : begin + limit]
+
+        return self.page(behind)
 
 
 def wanted(

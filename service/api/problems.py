@@ -4,10 +4,18 @@ from collections.abc import Sequence
 from typing import Any
 
 from service.actions.visits import TEST_NAMES
+from service.facts import Role
 from shared.vocabulary import Laterality, TestedEye
 
 MEDIA_TYPE = "application/problem+json"
-_RENAMED = {"near": "near_dioptres", "over_sphere": "over_refraction", "minutes": "own_minutes", "doses": "own_minutes", "extend_to": "review_on"}
+_RENAMED = {
+    "near": "near_dioptres",
+    "over_sphere": "over_refraction",
+    "minutes": "own_minutes",
+    "doses": "own_minutes",
+    "extend_to": "review_on",
+    "lens": "correction_id",
+}
 _MEANING = {
     400: "The Idempotency-Key is missing, or is none",
     401: "No token, or one that is not known",
@@ -54,6 +62,8 @@ def json_path(field: str) -> str:
         eye, _, what = rest.partition("_")
         where = f"tests.{TEST_NAMES.index(head)}"
         return f"{where}.readings.{eye}.{what}" if eye in list(TestedEye) else f"{where}.{rest}"
+    if head in list(Role) and rest:
+        return f"sign_rights.{head}"
     return _RENAMED.get(field, field)
 
 

@@ -2,9 +2,31 @@
 
 from fastapi import APIRouter
 
-from service.api import amendments, biometry, calc, children, corrections, links, regimens, review, visits
+from service.api import (
+    amendments,
+    anaesthetic,
+    biometry,
+    bookings,
+    calc,
+    children,
+    clinic,
+    corrections,
+    lens_checks,
+    lens_ranges,
+    lenses,
+    links,
+    notices,
+    operations,
+    regimens,
+    review,
+    visits,
+)
 from service.api.problems import problems
 
 router = APIRouter(prefix="/api", responses=problems(401, 422), generate_unique_id_function=lambda route: route.name)
-for part in (children, visits, biometry, corrections, regimens, amendments, review, links, calc):
+PARTS = (
+    *(children, visits, biometry, corrections, regimens, amendments, review, links),
+    *(operations, bookings, notices, anaesthetic, lenses, lens_checks, lens_ranges, clinic, calc),
+)
+for part in PARTS:
     router.include_router(part.router)

@@ -4,13 +4,13 @@ from datetime import datetime
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
-from pydantic import Field
+from pydantic import BaseModel, ConfigDict, Field
 from sqlmodel import Session
 
 from service.access import child_of
 from service.actions import visits as actions
 from service.api.bearer import ApiRecorder, ApiStaff
-from service.api.body import LONGEST_ID, Filled, Line, Whole
+from service.api.body import LONGEST_ID, SPEAK, Filled, Line, Whole
 from service.api.examination import ExaminationBody, ReadAs, examination, examination_fields, read_as
 from service.api.once import DoneOnce
 from service.api.pages import Listed, Page, WantedPage
@@ -18,6 +18,7 @@ from service.api.problems import problems
 from service.db import reading, writing
 from service.facts import Visit
 from service.store import visits
+from service.views import visit_versions
 from service.wiring import wiring
 from shared.vocabulary import TestedEye
 
@@ -58,6 +59,25 @@ def visit_answer(visit: Visit) -> VisitAnswer:
     )
 
 
+class ChangedAnswer(BaseModel):
+    model_config = ConfigDict(from_attributes=True)
+    what: str
+    before: str
+    now: str
+
+
+class VersionAnswer(Listed):
+    """`id` is the version's number."""
+
+    visit: VisitAnswer = Field(description="as it stood then")
+    changes: list[ChangedAnswer] = Field(description="against the version before, in words")
+
+
+def version_answer(before: Visit | None, now: Visit) -> VersionAnswer:
+    changed = visit_versions.changes(before, now, SPEAK) if before else ()
+    return VersionAnswer(id=str(now.version), visit=visit_answer(now), changes=[ChangedAnswer.model_validate(c) for c in changed])
+
+
 @router.get("", summary="A child's visits, in the order in which they were recorded")
 def list_visits(request: Request, staff: ApiStaff, child_id: str, wanted: WantedPage) -> Page[VisitAnswer]:
     with reading(wiring(request).engine) as session:
@@ -79,6 +99,13 @@ def record_visit(staff: ApiRecorder, once: DoneOnce, child_id: str, body: NewVis
 def read_visit(request: Request, staff: ApiStaff, child_id: str, visit_id: str) -> VisitAnswer:
     with reading(wiring(request).engine) as session:
         return visit_answer(visits.visit(session, child_of(session, staff, child_id), visit_id))
+
+
+@router.get("/{visit_id}/versions", summary="A visit as it was recorded and each time corrected, oldest first")
+def list_visit_versions(request: Request, staff: ApiStaff, child_id: str, visit_id: str, wanted: WantedPage) -> Page[VersionAnswer]:
+    with reading(wiring(request).engine) as session:
+        versions = visits.versions(session, child_of(session, staff, child_id), visit_id)
+    return wanted.among([version_answer(before, now) for before, now in zip([None, *versions], versions, strict=False)])
 
 
 @router.put("/{visit_id}", summary="Correct a visit: a new version, the old one stays", responses=problems(403, 409))

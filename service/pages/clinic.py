@@ -15,7 +15,6 @@ from service.wiring import wiring
 from shared.findings import msg
 
 router = APIRouter()
-PATHWAY_LONGEST = 2000
 
 
 @router.get("/clinic")
@@ -30,7 +29,7 @@ def settle(request: Request, visitor: SignedIn, form: StaffForm) -> Response:
     w = wiring(request)
     rights = [(role, kind) for role in actions.SIGNERS for kind in SignedKind if form.ticked(f"{role}_{kind}")]
     try:
-        pathway = form.long_text("pathway", longest=PATHWAY_LONGEST)
+        pathway = form.long_text("pathway", longest=actions.PATHWAY_LONGEST)
         form.check()
         with form.catching(), writing(w.engine) as session:
             actions.settle(session, visitor.staff, rights, pathway, form.raw("seen"), w.clock.now())

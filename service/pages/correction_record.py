@@ -14,23 +14,8 @@ from service.pages.once import once
 from service.store import lenses, signed
 from service.views import case, correction_document, correction_history
 from service.wiring import wiring
-from shared.findings import msg
-from shared.lens_range import CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
-from shared.refraction import CYLINDER_LIMIT, SPHERE_LIMITS
-from shared.vocabulary import CorrectionKind
 
 router = APIRouter()
-
-# what may be measured: field -> (lowest, highest, unit); the first is needed where anything of an eye is given
-SPECTACLE_FIELDS = {
-    "sphere": (*SPHERE_LIMITS, "D"),
-    "cylinder": (-CYLINDER_LIMIT, CYLINDER_LIMIT, "D"),
-    "axis": (0.0, 180.0, "degrees"),
-    "addition": (0.0, 6.0, "D"),
-    "segment_height_mm": (5.0, 40.0, "mm"),
-    "prism": (0.0, 20.0, "prism dioptres"),
-}
-LENS_FIELDS = {"power": (*SPHERE_LIMITS, "D"), "base_curve_mm": (*CURVE_LIMITS_MM, "mm"), "diameter_mm": (*DIAMETER_LIMITS_MM, "mm")}
 
 
 @router.get("/children/{child_id}/corrections")
@@ -70,18 +55,12 @@ def check(request: Request, visitor: SignedIn, form: StaffForm, child_id: str, d
 
 
 def read_measured(form: Form, document: SignedCorrection) -> Measurements:
-    fields = LENS_FIELDS if document.kind is CorrectionKind.CONTACT_LENS else SPECTACLE_FIELDS
-    needed = next(iter(fields))
     measured = {}
     for eye in document.eyes:
-        read = {name: form.optional_number(f"{eye}_{name}", *limits) for name, limits in fields.items()}
+        read = {name: form.optional_number(f"{eye}_{name}", *limits) for name, limits in actions.MEASURED[document.kind].items()}
         values = {name: value for name, value in read.items() if value is not None}
-        if values and needed not in values:
-            form.refuse(f"{eye}_{needed}", msg("The power is needed: nothing else is judged without it."))
         if values:
             measured[eye.value] = values
-    if not measured:
-        form.refuse(f"{document.eyes[0]}_{needed}", msg("Please give what was measured, for at least one eye."))
     return measured
 
 

@@ -22,7 +22,7 @@ from shared.vocabulary import Laterality
 
 router = APIRouter()
 MOST_AT_ONCE = 12  # more was mistyped
-Deed = Callable[[Session, case.Case, datetime], None]
+Deed = Callable[[Session, case.Case, datetime], object]
 
 
 @router.get("/children/{child_id}/lenses")
@@ -46,7 +46,7 @@ def read_order(form: Form) -> actions.LensOrder:
     count = form.number("count", 1, MOST_AT_ONCE, "lenses")
     if count != int(count):
         form.refuse("count", msg("A whole number of lenses, please."))
-    label = form.number("front_vertex_power", -40, 60, "D") if front else None
+    label = form.number("front_vertex_power", *actions.LABEL_LIMITS_DIOPTRES, "D") if front else None
     return actions.LensOrder(
         correction_id=correction_id,
         eye=Laterality(eye) if eye in list(Laterality) else Laterality.RIGHT,

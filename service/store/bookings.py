@@ -1,12 +1,14 @@
 """Booked visits, and who changed them."""
 
 from datetime import date, datetime
+from typing import Any
 
 from sqlmodel import Session, col, select
 
 from service.errors import ChangedMeanwhileError, NotFoundError
 from service.facts import Child, Staff
 from service.facts_of_care import Booking, BookingChange
+from service.store.keyset import page_ids
 from service.store.records import BookingChangeRow, BookingRow, StaffRow
 from service.tokens import new_public_id
 from shared.vocabulary import BookingKind, BookingState
@@ -55,7 +57,17 @@ def booking(session: Session, child: Child, public_id: str) -> Booking:
 
 def bookings(session: Session, child: Child) -> list[Booking]:
     """By date, with every change oldest first."""
-    rows = session.exec(select(BookingRow).where(BookingRow.child_id == child.id).order_by(col(BookingRow.on), col(BookingRow.id))).all()
+    return _read(session, BookingRow.child_id == child.id, col(BookingRow.on), col(BookingRow.id))
+
+
+def bookings_behind(session: Session, child: Child, after: str | None, limit: int) -> list[Booking]:
+    """One page in the order they were booked; `after` is a public id."""
+    ids = page_ids(session, BookingRow, BookingRow.child_id == child.id, after, limit)
+    return _read(session, col(BookingRow.id).in_(ids), col(BookingRow.id))
+
+
+def _read(session: Session, which: Any, *order: Any) -> list[Booking]:
+    rows = session.exec(select(BookingRow).where(which).order_by(*order)).all()
     found = session.exec(
         select(BookingChangeRow, StaffRow)
         .join(StaffRow, col(StaffRow.id) == col(BookingChangeRow.changed_by))

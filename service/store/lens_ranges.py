@@ -1,6 +1,7 @@
 """A clinic's own lens ranges. Only ever added to: a change, or the end of a range, is a version that holds from a date on."""
 
 from datetime import date, datetime
+from typing import Any
 
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
@@ -8,6 +9,7 @@ from sqlmodel import Session, col, select
 from service.errors import ChangedMeanwhileError, NotFoundError
 from service.facts import Staff
 from service.facts_of_lenses import EnteredRange
+from service.store.keyset import page_ids
 from service.store.records import LensRangeRow, StaffRow
 from service.tokens import new_public_id
 from shared.lens_range import LensRange, read_millimetres, read_spans, shown_millimetres, shown_spans
@@ -43,12 +45,17 @@ def add(session: Session, staff: Staff, lens_range: LensRange, number: int, from
 
 def ranges(session: Session, clinic_id: int) -> list[EnteredRange]:
     """Every version, by name, date and number."""
-    rows = session.exec(
-        select(LensRangeRow, StaffRow)
-        .join(StaffRow, col(StaffRow.id) == col(LensRangeRow.entered_by))
-        .where(LensRangeRow.clinic_id == clinic_id)
-        .order_by(col(LensRangeRow.name), col(LensRangeRow.from_on), col(LensRangeRow.number))
-    ).all()
+    return _read(session, LensRangeRow.clinic_id == clinic_id, col(LensRangeRow.name), col(LensRangeRow.from_on), col(LensRangeRow.number))
+
+
+def ranges_behind(session: Session, clinic_id: int, after: str | None, limit: int) -> list[EnteredRange]:
+    """One page of versions in the order they were entered; `after` is a public id."""
+    ids = page_ids(session, LensRangeRow, LensRangeRow.clinic_id == clinic_id, after, limit)
+    return _read(session, col(LensRangeRow.id).in_(ids), col(LensRangeRow.id))
+
+
+def _read(session: Session, which: Any, *order: Any) -> list[EnteredRange]:
+    rows = session.exec(select(LensRangeRow, StaffRow).join(StaffRow, col(StaffRow.id) == col(LensRangeRow.entered_by)).where(which).order_by(*order)).all()
     return [EnteredRange(r.public_id, r.number, _range(r), r.from_on, r.ended, who.name, r.entered_at) for r, who in rows]
 
 

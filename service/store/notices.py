@@ -2,16 +2,20 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
-from sqlmodel import Session, col, or_, select
+from sqlmodel import Session, and_, col, or_, select
 
 from service.documents import message_from_json, message_to_json
 from service.errors import NotAllowedError, NotFoundError
 from service.facts import Child, Staff
 from service.facts_of_care import Notice
+from service.store.keyset import page_ids
 from service.store.records import ChildRow, NoticeRow
 from service.tokens import new_public_id
 from shared.findings import Message
+
+_WAITING = col(NoticeRow.seen_at).is_(None)
 
 
 def notify(session: Session, child: Child, signers: Sequence[int | None], message: Message, about: str, urgent: bool, now: datetime) -> None:
@@ -44,14 +48,21 @@ def withdraw(session: Session, child: Child, about: str, now: datetime) -> None:
 
 def notices(session: Session, staff: Staff) -> list[Notice]:
     """What waits for this person or for the whole clinic, infants first, then the oldest."""
-    rows = session.exec(
-        select(NoticeRow, ChildRow)
-        .join(ChildRow, col(ChildRow.id) == col(NoticeRow.child_id))
-        .where(
-            NoticeRow.clinic_id == staff.clinic_id, col(NoticeRow.seen_at).is_(None), or_(col(NoticeRow.for_staff).is_(None), NoticeRow.for_staff == staff.id)
-        )
-        .order_by(col(NoticeRow.urgent).desc(), col(NoticeRow.id))
-    ).all()
+    return _read(session, and_(_for(staff), _WAITING), col(NoticeRow.urgent).desc(), col(NoticeRow.id))
+
+
+def notices_behind(session: Session, staff: Staff, after: str | None, limit: int) -> list[Notice]:
+    """One page of them, oldest first; `after` is a public id, also of one that was seen since."""
+    ids = page_ids(session, NoticeRow, _for(staff), after, limit, _WAITING)
+    return _read(session, col(NoticeRow.id).in_(ids), col(NoticeRow.id))
+
+
+def _for(staff: Staff) -> Any:
+    return and_(NoticeRow.clinic_id == staff.clinic_id, or_(col(NoticeRow.for_staff).is_(None), NoticeRow.for_staff == staff.id))
+
+
+def _read(session: Session, which: Any, *order: Any) -> list[Notice]:
+    rows = session.exec(select(NoticeRow, ChildRow).join(ChildRow, col(ChildRow.id) == col(NoticeRow.child_id)).where(which).order_by(*order)).all()
     return [
         Notice(n.public_id, child.public_id, child.short_name, n.urgent, message_from_json(n.message), n.for_staff is not None, n.made_at) for n, child in rows
     ]

@@ -1,8 +1,9 @@
 """What to measure under the next anaesthetic: each eye's last values with their dates, and what is missing or stale."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from service.asked import EYE_GROUPS, asked
 from service.facts import Child, EyeFindings, Visit
@@ -29,7 +30,9 @@ _ASKED = {a.name: a for a in asked(EYE_GROUPS)}
 
 @dataclass(frozen=True)
 class Row:
+    measurement: Measurement
     name: str
+    found: Mapping[str, Any]  # field of a visit's eye -> the last value, as it is stored
     value: str
     how: str
     on: date | None
@@ -40,6 +43,7 @@ class Row:
 
 @dataclass(frozen=True)
 class EyeRows:
+    side: Laterality
     heading: str
     status: str
     rows: tuple[Row, ...]
@@ -75,7 +79,7 @@ def _eye(c: Case, eye: Laterality, on: date, words: Words) -> EyeRows:
     status = c.child.status(eye, on) or OpticalStatus.PHAKIC
     lens_worn = correction_in_force(c, CorrectionKind.CONTACT_LENS, eye) is not None
     heading = words.gettext("Right eye") if eye is Laterality.RIGHT else words.gettext("Left eye")
-    return EyeRows(heading, words.label(status), tuple(_row(c, eye, m, on, words) for m in wanted(status, lens_worn)))
+    return EyeRows(eye, heading, words.label(status), tuple(_row(c, eye, m, on, words) for m in wanted(status, lens_worn)))
 
 
 def _row(c: Case, eye: Laterality, m: Measurement, on: date, words: Words) -> Row:
@@ -89,7 +93,17 @@ def _row(c: Case, eye: Laterality, m: Measurement, on: date, words: Words) -> Ro
         how_taken = f"{how_taken}; {tried}" if how_taken else tried
     stands = standing(last.on if last else None, c.child.born_on, on)
     age = words.quantity(Quantity((on - last.on).days // 7, Unit.WEEKS)) if last else ""
-    return Row(words.label(m), _shown(found, values, words) if found else "–", how_taken, last.on if last else None, age, stands, words.label(stands))
+    return Row(
+        measurement=m,
+        name=words.label(m),
+        found={name: getattr(found, name) for name in values} if found else {},
+        value=_shown(found, values, words) if found else "–",
+        how=how_taken,
+        on=last.on if last else None,
+        age=age,
+        standing=stands,
+        standing_label=words.label(stands),
+    )
 
 
 def _last(visits: Sequence[Visit], eye: Laterality, names: Sequence[str]) -> Visit | None:
