@@ -63,7 +63,7 @@ def json_path(field: str) -> str:
         where = f"tests.{TEST_NAMES.index(head)}"
         return f"{where}.readings.{eye}.{what}" if eye in list(TestedEye) else f"{where}.{rest}"
     if head in list(Role) and rest:
-        return f"sign_rights.{head}"
+        return "sign_rights"
     return _RENAMED.get(field, field)
 
 

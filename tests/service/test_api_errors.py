@@ -179,7 +179,12 @@ def test_what_is_no_text_at_all_is_a_bad_request_and_no_bug(api: TestClient, chi
 
 @pytest.mark.parametrize(("query", "field"), [("limit=0", "limit"), ("limit=201", "limit"), ("limit=many", "limit"), ("after=nothing", "after")])
 def test_a_page_that_cannot_be_is_refused_by_name(api: TestClient, child: str, query: str, field: str) -> None:
-    for address in ("/api/children", *(f"{child}/{name}" for name in ("visits", "corrections", "regimens", "links", "wear"))):
+    for address in (
+        "/api/children",
+        "/api/notices",
+        "/api/lens-ranges",
+        *(f"{child}/{name}" for name in ("visits", "corrections", "regimens", "links", "wear", "operations", "bookings", "lenses")),
+    ):
         answer = api.get(f"{address}?{query}")
         assert (answer.status_code, answer.json()["field"]) == (422, field), answer.text
 

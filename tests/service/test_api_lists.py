@@ -6,9 +6,12 @@ import pytest
 from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
+from service.actions import lens_ranges
 from service.db import writing
 from service.facts import Child, Role
-from service.store import links, wear
+from service.store import links, people, wear
+from shared.lens_range import LensRange, Span
+from shared.vocabulary import Status
 from tests.people import NOW, TODAY, TestClinic, infant, register, schoolchild
 from tests.service.calling import LENS, REGISTRATION, VISIT, made, recorded, walk
 
@@ -66,6 +69,55 @@ def add_wear(api: TestClient, child: str, engine: Engine, n: int, replaces: str 
     return entry.key
 
 
+def add_version(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    """The first makes the visit."""
+    known = api.get(f"{child}/visits").json()["items"]
+    if not known:
+        add_visit(api, child, engine, n)
+        return "1"
+    visit = {"on": known[0]["on"], "version": known[0]["version"], "reason": f"No. {n}", "together": {"stereoacuity_arc_seconds": 100 + n}}
+    return str(api.put(f"{child}/visits/{known[0]['id']}", json=visit).json()["version"])
+
+
+def a_correction(api: TestClient, child: str, engine: Engine) -> str:
+    known = api.get(f"{child}/corrections").json()["items"]
+    return known[0]["id"] if known else add_correction(api, child, engine, 0)
+
+
+def add_lens(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    return made(api, f"{child}/lenses", {"correction_id": a_correction(api, child, engine), "eye": "left", "on": str(TODAY - timedelta(days=20 - n))})["id"]
+
+
+def add_check(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    return made(api, f"{child}/corrections/{a_correction(api, child, engine)}/checks", {"eyes": {"left": {"power": 33 + n / 4}}})["id"]
+
+
+def add_operation(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    squint = {"operation": "squint-surgery", "on": str(TODAY - timedelta(days=20 - n // 2))}
+    seen = api.post(f"{child}/operation-preview", json=squint).json()["digest"]
+    return made(api, f"{child}/operations", squint | {"seen": seen})["id"]
+
+
+def add_booking(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    return made(api, f"{child}/bookings", {"kind": "review", "on": str(TODAY + timedelta(days=n + 1))})["id"]
+
+
+def add_notice(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    """A child that was not brought today, once more."""
+    booking = made(api, f"{child}/bookings", {"kind": "review", "on": str(TODAY)})["id"]
+    assert api.post(f"{child}/bookings/{booking}/close", json={"version": 1, "state": "not-brought", "reason": f"No. {n}"}).status_code == 200
+    return api.get("/api/notices", params={"limit": 200}).json()["items"][-1]["id"]
+
+
+def add_range(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    """By the optometrist of the same clinic."""
+    with writing(engine) as session:
+        credentials = people.credentials(session, "optometrist@one")
+        assert credentials
+        lens_range = LensRange(f"range {9 - n}", (Span(10, 20, 1),), Status.COMMON_PRACTICE)
+        return lens_ranges.enter(session, credentials[0], lens_range, TODAY + timedelta(days=n), TODAY, NOW)
+
+
 LISTS = {
     "/api/children": add_child,
     "/api/children/{child_id}/visits": add_visit,
@@ -73,6 +125,13 @@ LISTS = {
     "/api/children/{child_id}/regimens": add_regimen,
     "/api/children/{child_id}/links": add_link,
     "/api/children/{child_id}/wear": add_wear,
+    "/api/children/{child_id}/visits/{visit_id}/versions": add_version,
+    "/api/children/{child_id}/corrections/{correction_id}/checks": add_check,
+    "/api/children/{child_id}/lenses": add_lens,
+    "/api/children/{child_id}/operations": add_operation,
+    "/api/children/{child_id}/bookings": add_booking,
+    "/api/notices": add_notice,
+    "/api/lens-ranges": add_range,
 }
 
 
@@ -91,9 +150,10 @@ def test_a_list_is_walked_without_a_row_missing_or_double_while_rows_are_added(
     register(engine, other_clinic, infant())
     baby = register(engine, clinic, infant())
     child, add = f"/api/children/{baby.public_id}", LISTS[path]
-    address = path.format(child_id=baby.public_id)
     there = [baby.public_id] if add is add_child else []
     there += [add(api, child, engine, n) for n in (6, 2, 4, 5)]
+    visit, correction = (next((row["id"] for row in api.get(f"{child}/{rows}").json()["items"]), "") for rows in ("visits", "corrections"))
+    address = path.format(child_id=baby.public_id, visit_id=visit, correction_id=correction)
     seen, coming = [], iter((0, 9, 1))
     for page in walk(api, address, limit):
         assert 1 <= len(page) <= limit
@@ -121,3 +181,12 @@ def test_what_was_taken_back_stays_in_the_list_and_counts_no_more(api: TestClien
         (second, True, None, False),
         (back, False, first, True),
     ]
+
+
+def test_notices_are_walked_while_each_is_marked_as_seen(api: TestClient, child: str, engine: Engine) -> None:
+    there = [add_notice(api, child, engine, n) for n in range(4)]
+    seen = []
+    for page in walk(api, "/api/notices", 1):
+        seen += [notice["id"] for notice in page]
+        assert api.post(f"/api/notices/{seen[-1]}/seen").status_code == 204
+    assert seen == there and api.get("/api/notices").json() == {"items": [], "next": None}

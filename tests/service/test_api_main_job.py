@@ -14,7 +14,8 @@ from starlette.testclient import TestClient
 from service.clock import StoppedClock
 from service.db import reading
 from service.facts import Child, Role
-from service.store import children, links, signed, trail, visits, wear
+from service.store import bookings, children, lenses, links, notices, operations, signed, trail, visits, wear
+from shared.vocabulary import Laterality, OpticalStatus
 from tests.people import TODAY, TestClinic
 from tests.service.calling import EIGHT_WEEKS, LENS, REGISTRATION, VISIT, made, make, walk
 from tests.service.conftest import PUBLIC_URL
@@ -30,6 +31,7 @@ REGISTERED = {
     "left_status": "aphakic",
     "left_surgery_on": "2025-12-04",
 }
+OPERATION = {"operation": "secondary-lens", "eye": "left", "on": "2026-03-10", "review_on": "2026-03-17", "note": "lens put in"}
 SECOND_TYPED = {"first_method": "grating-cards", "first_left_acuity": "2.4 cpd", "first_right_acuity": "4.8 cpd", "left_pressure_mmhg": "14"}
 SECOND_VISIT = {
     "tests": [{"method": "grating-cards", "readings": {"right": {"acuity": "4.8 cpd"}, "left": {"acuity": "2.4 cpd"}}}],
@@ -61,6 +63,26 @@ class ByThePages:
         browser = self.open_as(Role.ORTHOPTIST, self.clinic)
         assert submit(browser, f"/children/{child_id}/review", "reason", step="pause", reason="ill", review_on="2026-03-24").status_code == 303
 
+    def wear_a_lens(self, child_id: str) -> None:
+        optometrist, child = self.open_as(Role.OPTOMETRIST, self.clinic), f"/children/{child_id}"
+        assert submit(optometrist, f"{child}/lenses", "count", count="1", note="by post").status_code == 303
+        lens = re.findall(rf"{child}/lenses/[\w-]+", optometrist.get(f"{child}/lenses").text)[0]
+        for state in ("arrived", "in-use"):
+            assert submit(optometrist, lens, "on", state=state).status_code == 303
+        document = re.findall(rf"{child}/corrections/[\w-]+", optometrist.get(f"{child}/corrections").text)[0]
+        assert submit(optometrist, document, left_power="32.75").status_code == 303
+
+    def book_late(self, child_id: str) -> None:
+        reception, here = self.open_as(Role.RECEPTION, self.clinic), f"/children/{child_id}/bookings"
+        assert submit(reception, here, "kind", on="2026-04-27").status_code == 303
+        booking = re.findall(rf"{here}/[\w-]+", reception.get(here).text)[0]
+        assert submit(reception, booking, "version", step="move", on="2026-05-04", reason="away").status_code == 303
+
+    def operate(self, child_id: str) -> None:
+        clinician, address = self.open_as(Role.CLINICIAN, self.clinic), f"/children/{child_id}/operation"
+        looked = submit(clinician, address, step="look", **OPERATION)
+        assert send(clinician, next(f for f in forms_of(looked.text) if "seen" in f.values), address, step="sign").status_code == 303
+
 
 class ByTheApi:
     def __init__(self, open_as: Callable[..., TestClient], clinic: TestClinic) -> None:
@@ -86,6 +108,26 @@ class ByTheApi:
         api = self.open_as(Role.ORTHOPTIST, self.clinic)
         made(api, f"/api/children/{child_id}/pause", {"reason": "ill", "review_on": "2026-03-24"})
 
+    def wear_a_lens(self, child_id: str) -> None:
+        optometrist, child, on = self.open_as(Role.OPTOMETRIST, self.clinic), f"/api/children/{child_id}", str(TODAY + timedelta(days=8))
+        (document,) = optometrist.get(f"{child}/corrections").json()["items"]
+        lens = made(optometrist, f"{child}/lenses", {"correction_id": document["id"], "eye": "left", "on": on, "note": "by post"})
+        for state in ("arrived", "in-use"):
+            lens = made(optometrist, f"{child}/lenses/{lens['id']}/entries", {"state": state, "on": on})
+        assert (lens["state"], lens["standing"], lens["power"]) == ("in-use", "in-force", 33.0)
+        made(optometrist, f"{child}/corrections/{document['id']}/checks", {"eyes": {"left": {"power": 32.75}}})
+
+    def book_late(self, child_id: str) -> None:
+        reception, here = self.open_as(Role.RECEPTION, self.clinic), f"/api/children/{child_id}/bookings"
+        booking = made(reception, here, {"kind": "review", "on": "2026-04-27"})
+        moved = reception.post(f"{here}/{booking['id']}/move", json={"version": 1, "on": "2026-05-04", "reason": "away"})
+        assert moved.status_code == 200 and moved.json()["version"] == 2, moved.text
+
+    def operate(self, child_id: str) -> None:
+        clinician, child = self.open_as(Role.CLINICIAN, self.clinic), f"/api/children/{child_id}"
+        seen = clinician.post(f"{child}/operation-preview", json=OPERATION).json()["digest"]
+        made(clinician, f"{child}/operations", OPERATION | {"seen": seen})
+
 
 def stored(engine: Engine, clinic: TestClinic, child_id: str) -> dict[str, Any]:
     """A child's facts, without the ids that chance gave and the names of the clinic's own staff (a page fills in the tester's)."""
@@ -93,13 +135,27 @@ def stored(engine: Engine, clinic: TestClinic, child_id: str) -> dict[str, Any]:
     def plain(fact: Any, **more: Any) -> Any:
         return replace(fact, public_id="", **more)
 
+    def role(fact: Any, name: str) -> Any:
+        return replace(fact, **{name: getattr(fact, name).split()[0]})
+
     with reading(engine) as session:
         child = children.child(session, clinic.clinic_id, child_id)
         return {
             "child": plain(child, id=0, clinic_id=0),
             "visits": [plain(v, recorded_by=v.recorded_by.split()[0], tester=None) for v in visits.visits(session, child)],
             "corrections": [plain(c, content=dict(c.content) | {"visit": ""}, signed_by=c.signed_by.split()[0]) for c in signed.corrections(session, child)],
-            "regimens": [plain(r, signer_id=0, signed_by=r.signed_by.split()[0]) for r in signed.regimens(session, child)],
+            "regimens": [
+                plain(r, signer_id=0, signed_by=r.signed_by.split()[0], content={k: v for k, v in r.content.items() if k != "operation"})
+                for r in signed.regimens(session, child)
+            ],
+            "operations": [role(plain(o), "signed_by") for o in operations.operations(session, child)],
+            "bookings": [plain(b, changes=tuple(role(c, "changed_by") for c in b.changes)) for b in bookings.bookings(session, child)],
+            "notices": [(n.to_signer, n.urgent, str(n.message).replace("of two", "of one")) for n in notices.notices(session, clinic.staff[Role.ORTHOPTIST])],
+            "lenses": [
+                plain(lens, made=replace(lens.made, correction_id=""), entries=tuple(role(e, "recorded_by") for e in lens.entries))
+                for lens in lenses.ledger(session, child)
+            ],
+            "checks": [role(check, "recorded_by") for c in signed.corrections(session, child) for check in lenses.checks(session, child, c.public_id)],
             "links": [plain(s, id=0, clinic_id=0, child_id=0) for s in links.subscriptions(session, child.id)],
             "wear": [replace(e, key="") for e in wear.entries(session, child.id, TODAY, TODAY + timedelta(days=30))],
             "messages": trail.waiting(session, child),
@@ -132,8 +188,11 @@ def test_the_api_stores_what_the_pages_store(
     clock.at += timedelta(days=8)
     for way, child_id in zip(ways, (by_page, by_api), strict=True):
         way.see_again(child_id)
+        way.wear_a_lens(child_id)
+        way.book_late(child_id)
     second = alike()
     assert len(second["visits"]) == 2 and [e.minutes for e in second["wear"]] == [240]
+    assert [len(second[name]) for name in ("bookings", "notices", "checks", "lenses")] == [1, 2, 1, 1]
     review = call(Role.CLINICIAN, other_clinic).get(f"/api/children/{by_api}/review").json()
     assert review["since"] == "2026-03-02" and (review["adherence"]["received_minutes"], review["adherence"]["days_unknown"]) == (240, 7)
     page = signed_in(Role.CLINICIAN, clinic).get(f"/children/{by_page}/review").text
@@ -144,6 +203,11 @@ def test_the_api_stores_what_the_pages_store(
         way.pause(child_id)
     last = alike()
     assert [r.regimen.phase for r in last["regimens"]] == ["occlusion", "pause"] and last["messages"] and last["days"] < second["days"]
+    for way, child_id in zip(ways, (by_page, by_api), strict=True):
+        way.operate(child_id)
+    operated = alike()
+    assert len(operated["operations"]) == 1 and operated["regimens"][-1].regimen.review_on == TODAY + timedelta(days=15)
+    assert operated["child"].status(Laterality.LEFT, TODAY + timedelta(days=8)) is OpticalStatus.PSEUDOPHAKIC
 
 
 def test_a_course_breaks_goes_on_pauses_and_stops(call, engine: Engine, clinic: TestClinic) -> None:

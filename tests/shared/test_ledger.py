@@ -58,7 +58,7 @@ def test_a_broken_lens_stays_broken_and_no_entry_lies_before_the_last() -> None:
     assert refused.value.field == "on"
 
 
-@given(st.lists(st.tuples(st.integers(-80, 80), st.integers(0, 40), st.sampled_from([0.25, 0.5, 1.0])), min_size=1, max_size=5))
+@given(st.lists(st.tuples(st.integers(-80, 80), st.integers(0, 40), st.sampled_from([0.25, 0.5, 1.0, 1 / 3])), min_size=1, max_size=5))
 def test_a_range_is_read_back_as_it_is_shown(spans: list[tuple[int, int, float]]) -> None:
     made = tuple(Span(first / 4, first / 4 + n * step, step) for first, n, step in spans if first / 4 + n * step <= 60)
     if made:
