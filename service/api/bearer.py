@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import Depends, Request
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 
-from service.access import require_recorder, require_registrar
+from service.access import require_administrator, require_range_keeper, require_recorder, require_registrar
 from service.db import reading
 from service.errors import NotSignedInError
 from service.facts import Staff
@@ -36,5 +36,17 @@ def registrar(staff: ApiStaff) -> Staff:
     return staff
 
 
+def range_keeper(staff: ApiStaff) -> Staff:
+    require_range_keeper(staff)
+    return staff
+
+
+def administrator(staff: ApiStaff) -> Staff:
+    require_administrator(staff)
+    return staff
+
+
 ApiRecorder = Annotated[Staff, Depends(recorder)]
 ApiRegistrar = Annotated[Staff, Depends(registrar)]
+ApiRangeKeeper = Annotated[Staff, Depends(range_keeper)]
+ApiAdministrator = Annotated[Staff, Depends(administrator)]

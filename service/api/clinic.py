@@ -6,9 +6,8 @@ from fastapi import APIRouter, Request
 from pydantic import BaseModel, Field, create_model
 from sqlmodel import Session
 
-from service.access import require_administrator
 from service.actions import clinic as actions
-from service.api.bearer import ApiStaff
+from service.api.bearer import ApiAdministrator
 from service.api.body import LONGEST_ID, Filled, Lines, Strict
 from service.api.problems import problems
 from service.db import reading, writing
@@ -43,14 +42,13 @@ def _answer(session: Session, staff: Staff) -> ClinicAnswer:
 
 
 @router.get("", summary="Who may sign what, and the clinic's pathway; for an administrator")
-def read_clinic(request: Request, staff: ApiStaff) -> ClinicAnswer:
-    require_administrator(staff)
+def read_clinic(request: Request, staff: ApiAdministrator) -> ClinicAnswer:
     with reading(wiring(request).engine) as session:
         return _answer(session, staff)
 
 
 @router.put("", summary="Settle who may sign what, and the clinic's pathway; for an administrator", responses=problems(409))
-def settle_clinic(request: Request, staff: ApiStaff, body: Settled) -> ClinicAnswer:
+def settle_clinic(request: Request, staff: ApiAdministrator, body: Settled) -> ClinicAnswer:
     w = wiring(request)
     rights = [(role, kind) for role in actions.SIGNERS for kind in getattr(body.sign_rights, role)]
     with writing(w.engine) as session:

@@ -2,16 +2,14 @@
 
 from collections.abc import Callable
 from datetime import date, datetime
-from typing import Annotated
 
-from fastapi import APIRouter, Depends, Request
+from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 from sqlmodel import Session
 
-from service.access import require_range_keeper
 from service.actions import lens_ranges as actions
-from service.api.bearer import ApiStaff
+from service.api.bearer import ApiRangeKeeper, ApiStaff
 from service.api.body import Day, Filled, Number, Strict
 from service.api.once import DoneOnce, Once
 from service.api.pages import Listed, Page, WantedPage
@@ -29,14 +27,6 @@ from shared.vocabulary import Status
 
 ADDRESS = "/api/lens-ranges"
 router = APIRouter(prefix="/lens-ranges", tags=["lenses"])
-
-
-def keeper(staff: ApiStaff) -> Staff:
-    require_range_keeper(staff)
-    return staff
-
-
-ApiRangeKeeper = Annotated[Staff, Depends(keeper)]
 
 
 class SpanBody(Strict):

@@ -223,7 +223,7 @@ def test_spectacles_are_measured_meridian_by_meridian_and_an_axis_is_asked_for(a
 def test_ranges_are_kept_by_whom_and_each_version_once(call, api: TestClient, child: str, other_clinic: TestClinic) -> None:
     keeper = call(Role.OPTOMETRIST)
     for role in (Role.CLINICIAN, Role.ORTHOPTIST, Role.RECEPTION):
-        assert make(call(role), "/api/lens-ranges", RANGE).status_code == 403
+        assert [make(call(role), "/api/lens-ranges", body).status_code for body in (RANGE, {})] == [403, 403], "before anything is said about the body"
     for typed, field in (
         ({"name": " "}, "name"),
         ({"powers": []}, "powers"),
@@ -260,7 +260,7 @@ def test_the_clinic_is_settled_by_an_administrator_as_it_was_read(call, child: s
     settled = {"sign_rights": read["sign_rights"] | {"orthoptist": []}, "pathway": "Ring.\r\nWrite.", "seen": read["digest"]}
     for role in Role:
         if role is not Role.ADMINISTRATOR:
-            assert [call(role).get("/api/clinic").status_code, call(role).put("/api/clinic", json=settled).status_code] == [403, 403]
+            assert [call(role).get("/api/clinic").status_code, call(role).put("/api/clinic", json={}).status_code] == [403, 403]
     for typed, field in (
         ({"sign_rights": read["sign_rights"] | {"clinician": []}}, "sign_rights"),
         ({"sign_rights": read["sign_rights"] | {"reception": ["occlusion"]}}, "sign_rights.reception"),
