@@ -99,6 +99,12 @@ class Regimen:
             return 0
         return next((dose.minutes for dose in reversed(self.doses) if dose.from_on <= day), 0)
 
+    def resumes(self, day: date) -> DatedDose | None:
+        """On a day of a break, the dose with which the patch comes back; None on any other day, and where it does not come back."""
+        if self.minutes_on(day) or not self.covers(day):
+            return None
+        return next((dose for dose in self.doses if dose.from_on > day and dose.minutes), None)
+
 
 def in_force(revisions: Sequence[Regimen], day: date) -> Regimen | None:
     """The newest revision begun by the day, or None once that one has ended: an older one never comes back in its place."""

@@ -13,6 +13,7 @@ from service.store import children, notices
 from service.views import case
 from service.views.review_facts import review_facts
 from service.views.shown import age_shown
+from shared.dose import DatedDose
 from shared.findings import Weight
 from shared.review import findings
 from shared.vocabulary import AmblyopicEye, Phase
@@ -27,6 +28,7 @@ class Line:
     age: str
     current: SignedRegimen | None
     minutes_today: int
+    resumes: DatedDose | None  # during a break: when the patch comes back, and how much of it
     days_to_review: int | None  # None: no review is set
     days_overdue: int
     stopped: bool
@@ -65,6 +67,7 @@ def _line(c: case.Case, words: Words) -> Line:
         age=age_shown(c.child.born_on, c.today, words),
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
+        resumes=c.current.regimen.resumes(c.today) if c.current else None,
         days_to_review=(review_on - c.today).days if review_on else None,
         days_overdue=(c.today - review_on).days if review_on else 0,
         stopped=stopped,

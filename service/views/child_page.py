@@ -11,6 +11,7 @@ from service.i18n import Words
 from service.views import case, in_force
 from service.views.review_facts import review_facts
 from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, regimen_summary, signed_eyes
+from shared.dose import DatedDose
 from shared.review import findings
 from shared.vocabulary import BookingKind, Laterality, TestedEye
 
@@ -19,6 +20,7 @@ from shared.vocabulary import BookingKind, Laterality, TestedEye
 class EyeLine:
     heading: str
     status: str
+    since_on: date | None  # where its status changed again after the first surgery
     surgery_on: date | None
     age_at_surgery: str
 
@@ -44,6 +46,7 @@ class ChildPage:
     eyes: tuple[EyeLine, ...]
     current: SignedRegimen | None
     minutes_today: int
+    resumes: DatedDose | None  # during a break: when the patch comes back, and how much of it
     to_come: tuple[tuple[SignedRegimen, str], ...]
     next_review: Booking | None
     corrections: tuple[CorrectionShown, ...]
@@ -59,6 +62,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         eyes=tuple(_eye(c, eye, words) for eye in Laterality),
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
+        resumes=c.current.regimen.resumes(c.today) if c.current else None,
         to_come=tuple((s, regimen_summary(s.regimen, words)) for s in c.to_come),
         next_review=c.booked(BookingKind.REVIEW),
         corrections=corrections_shown(c, words),
@@ -74,10 +78,11 @@ def corrections_shown(c: case.Case, words: Words) -> tuple[CorrectionShown, ...]
 
 def _eye(c: case.Case, eye: Laterality, words: Words) -> EyeLine:
     surgery_on = c.child.surgery_on(eye, c.today)
-    status = c.child.status(eye, c.today)
+    status, changed_on = c.child.status(eye, c.today), c.child.changed_on(eye, c.today)
     return EyeLine(
         heading=words.gettext("Right eye") if eye is Laterality.RIGHT else words.gettext("Left eye"),
         status=words.label(status) if status else words.gettext("not recorded"),
+        since_on=changed_on if changed_on != surgery_on else None,
         surgery_on=surgery_on,
         age_at_surgery=words.gettext("at %(age)s") % {"age": age_shown(c.child.born_on, surgery_on, words)} if surgery_on else "",
     )

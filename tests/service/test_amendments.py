@@ -40,6 +40,18 @@ def test_a_break_is_dated_ends_by_itself_and_leaves_the_review_where_it_was(sign
     assert "still to come: revision 2, from" in page and "chickenpox" in browser.get(f"/children/{sam.public_id}/review").text
 
 
+def test_during_a_break_the_staffs_pages_say_so_and_show_no_covered_eye(signed_in, sam: Child, clinic: TestClinic, engine: Engine, clock: StoppedClock) -> None:
+    sign_two_hours(engine, clinic, sam, TODAY, REVIEW)
+    submit(signed_in(Role.ORTHOPTIST), f"/children/{sam.public_id}/review", "from_on", **BREAK)
+    for days, during in ((1, False), (2, True), (7, True), (8, False)):
+        clock.at = NOW + timedelta(days=days)
+        browser = signed_in(Role.ORTHOPTIST)
+        child, caseload = browser.get(f"/children/{sam.public_id}").text, browser.get("/").text
+        assert ("no patch today; from" in child and "10 Mar 2026" in child) is during
+        assert ("<svg" in child) is not during, "the face shows an eye that is covered today"
+        assert ("break; patch again from" in caseload) is during
+
+
 def test_the_familys_page_says_when_the_patch_begins_again(signed_in, visitor, sam: Child, clinic: TestClinic, engine: Engine, clock: StoppedClock) -> None:
     sign_two_hours(engine, clinic, sam, TODAY, REVIEW)
     with writing(engine) as session:
