@@ -64,6 +64,11 @@ def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
         yield Finding("fellow-eye-one-line", text, status, sources, value, working, Weight.CHECK)
 
 
+def fellow_eye_lost(f: ReviewFacts) -> bool:
+    """The fellow eye has lost enough to act on: then it measures neither what the amblyopic eye gained nor what is left."""
+    return any(p.weight is Weight.ACT for p in fellow_eye_loss(f))
+
+
 def _fallen_to_category(f: ReviewFacts) -> Iterator[Finding]:
     """Across every test: from a measurement to a category, or from a category to a worse one (common practice)."""
     good = reliable(f.fellow_any or f.fellow)
@@ -186,7 +191,9 @@ def _way(change: float) -> Message:
 
 
 def outcome(f: ReviewFacts) -> Iterator[Finding]:
-    """Residual amblyopia and the share of the deficit made good since the first reading with this test (Stewart 2003)."""
+    """Residual amblyopia and the share of the deficit made good since the first reading with this test (Stewart 2003); none against a fellow eye that lost."""
+    if fellow_eye_lost(f):
+        return
     amblyopic, fellow = since_baseline(f, f.amblyopic), {r.on: r.acuity.logmar for r in reliable(f.fellow)}
     if len(amblyopic) < 2 or amblyopic[-1].acuity.family is not AcuityFamily.OPTOTYPE:
         return
@@ -217,7 +224,12 @@ def adaptation_done(f: ReviewFacts) -> Iterator[Finding]:
 
 
 def resolved_visits(f: ReviewFacts) -> int:
-    """How many of the latest dates in a row had both eyes within the resolved difference; two tests on one day are one date."""
+    """How many of the latest dates in a row had both eyes within the resolved difference; two tests on one day are one date.
+
+    None while the fellow eye has lost: a difference that shrank because the better eye fell is no success.
+    """
+    if fellow_eye_lost(f):
+        return 0
     within = number("cotter-2006", "resolved_within").value + _TOLERANCE
     fellow = {r.on: r.acuity for r in reliable(f.fellow)}
     amblyopic = {r.on: r.acuity for r in reliable(f.amblyopic)}

@@ -233,3 +233,10 @@ def test_a_share_of_no_deficit_is_refused() -> None:
 def test_without_any_visit_nothing_is_proposed_but_to_examine_first(phase: Phase | None, aetiology: Aetiology, dose_published: bool) -> None:
     facts = replace(WELL, amblyopic=(), fellow=(), method=None, phase=phase, aetiology=aetiology, dose_published=dose_published, examined=False)
     assert settle(facts).rule == "settle-examine-first" and settle(facts).weight is Weight.ACT
+
+
+def test_a_difference_that_shrank_because_the_better_eye_fell_is_no_success() -> None:
+    """The definitions of Stewart 2003 and Cotter 2006 measure against the fellow eye, and say nothing of one that lost two lines."""
+    fallen = replace(WELL, amblyopic=readings("20/80", "20/50", "20/40"), fellow=readings("20/20", "20/20", "20/32"))
+    assert not rules(fallen) & {"outcome", "resolved"} and settle(fallen).rule == "settle-pause"
+    assert {"outcome", "resolved"} <= rules(replace(fallen, amblyopic=readings("20/80", "20/50", "20/25"), fellow=readings("20/20", "20/20", "20/20")))
