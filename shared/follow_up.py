@@ -7,9 +7,11 @@ from shared.dates import month_on
 from shared.exchange import looks_like_exchanged_lenses
 from shared.findings import Finding, Quantity, Unit, Weight, msg
 from shared.review_facts import ReviewFacts
+from shared.rounding import round_half_up
 from shared.sources import number
-from shared.vocabulary import Phase, Status
+from shared.vocabulary import AcuityFamily, Laterality, Phase, Status
 
+UNSAID_LINES = 2  # a difference between the eyes that wants its amblyopic eye named (common practice)
 OBSERVATION_MONTHS = (3, 6, 12)  # when a child is seen after stopping (common practice)
 
 
@@ -57,6 +59,43 @@ def review_slipped(f: ReviewFacts) -> Iterator[Finding]:
         ends=f.review_on,
     )
     yield Finding("review-slipped", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+
+
+def amblyopic_eye_unsaid(f: ReviewFacts) -> Iterator[Finding]:
+    """The eyes differ by two lines of one test, and the record does not say which is amblyopic: no dose is proposed without it (common practice)."""
+    right, left = f.unsaid_pair or (None, None)
+    if right is None or left is None or right.family is not AcuityFamily.OPTOTYPE or right.nominal_logmar is None or left.nominal_logmar is None:
+        return
+    lines = round_half_up((right.nominal_logmar - left.nominal_logmar) * 10)
+    if abs(lines) >= UNSAID_LINES:
+        worse = Laterality.RIGHT if lines > 0 else Laterality.LEFT
+        text = msg(
+            "The %(eye)s eye reads worse by %(lines)s, and no eye is recorded as amblyopic: no dose is proposed before one is.",
+            eye=worse,
+            lines=Quantity(abs(lines), Unit.LINES),
+        )
+        yield Finding("amblyopic-eye-unsaid", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
+
+
+def not_brought(f: ReviewFacts) -> Iterator[Finding]:
+    """A booked visit to which the child was not brought, until the child is seen (common practice)."""
+    if f.not_brought_on is None:
+        return
+    if f.booked_on is None:
+        text = msg("Was not brought on %(on)s, and no review is booked: follow the clinic's own pathway, beside the booked visits.", on=f.not_brought_on)
+        yield Finding("not-brought", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+    else:
+        text = msg("Was not brought on %(on)s; the review is booked for %(booked)s.", on=f.not_brought_on, booked=f.booked_on)
+        yield Finding("not-brought", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
+
+
+def aphakic_uncorrected(f: ReviewFacts) -> Iterator[Finding]:
+    """An aphakic eye for which no correction holds, unless an operation signed here says so already (common practice)."""
+    said = {c.eye for c in f.changed_eyes if c.wants_correction}
+    for eye in f.uncorrected_aphakic:
+        if eye not in said:
+            text = msg("No correction is signed for the %(eye)s eye, which is aphakic: without a focused image no hour is treatment.", eye=eye)
+            yield Finding("aphakic-uncorrected", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
 
 
 def observation_dates(stopped_on: date) -> tuple[date, ...]:

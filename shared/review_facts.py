@@ -60,7 +60,10 @@ class ReviewFacts:
     covers_amblyopic_unsaid: bool = False
     baseline_from: date | None = None  # squint surgery began the comparison anew
     booked_on: date | None = None  # the next review that is booked
+    not_brought_on: date | None = None  # the last visit to which the child was not brought, where none has been held since
     changed_eyes: tuple[ChangedEye, ...] = ()
+    unsaid_pair: tuple[Acuity, Acuity] | None = None  # right and left by one test, while no eye is recorded as the amblyopic one
+    uncorrected_aphakic: tuple[Laterality, ...] = ()  # aphakic eyes without any correction in force
     stopped_on: date | None = None  # the plan was stopped, and nothing was signed since
     lens_eyes: tuple[Laterality, ...] = ()  # aphakic eyes with a signed contact lens in force
     lenses: tuple[Lens, ...] = ()

@@ -69,6 +69,12 @@ class Case:
         return next((b for b in self.bookings if b.kind is kind and b.state is BookingState.BOOKED and b.on >= self.today and b.on not in seen), None)
 
     @property
+    def not_brought_on(self) -> date | None:
+        """The last booked visit to which the child was not brought, unless it has been seen since."""
+        missed = max((b.on for b in self.bookings if b.state is BookingState.NOT_BROUGHT), default=None)
+        return missed if missed is not None and all(v.on < missed for v in self.visits) else None
+
+    @property
     def weeks_of_glasses(self) -> float | None:
         """Weeks since glasses were first signed or an adaptation phase began, whichever came first; None where neither was."""
         starts = [r.start_on for r in self.revisions if r.phase is Phase.REFRACTIVE_ADAPTATION and r.start_on <= self.today]

@@ -64,6 +64,12 @@ def lens_eyes(c: Case) -> tuple[Laterality, ...]:
     return tuple(eye for eye in lens_documents(c) if c.child.status(eye, c.today) is OpticalStatus.APHAKIC)
 
 
+def uncorrected_aphakic(c: Case) -> tuple[Laterality, ...]:
+    """Aphakic eyes for which neither a lens nor spectacles hold."""
+    aphakic = (eye for eye in Laterality if c.child.status(eye, c.today) is OpticalStatus.APHAKIC)
+    return tuple(eye for eye in aphakic if not any(correction_in_force(c, kind, eye) for kind in CorrectionKind))
+
+
 def lens_standing(c: Case, lens: LedgerLens) -> Standing:
     """As the document stands from which it was ordered."""
     return standing(c, next(d for d in c.corrections if d.public_id == lens.made.correction_id), lens.made.eye)

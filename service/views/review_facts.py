@@ -2,14 +2,15 @@
 
 from datetime import date
 
-from service.facts import Child
+from service.facts import AcuityTest, Child
 from service.views import in_force
 from service.views.case import Case, by_test, newest_pair
+from shared.acuity import Acuity
 from shared.dose import Proposal
 from shared.errors import ClinicalInputError
 from shared.occlusion import propose
 from shared.review_facts import Reading, ReviewFacts
-from shared.vocabulary import AcuityMethod, BookingKind, Laterality
+from shared.vocabulary import AcuityMethod, AmblyopicEye, BookingKind, Laterality
 
 
 def review_facts(c: Case) -> ReviewFacts:
@@ -42,7 +43,10 @@ def review_facts(c: Case) -> ReviewFacts:
         covers_amblyopic_unsaid=_covers_amblyopic_unsaid(c),
         baseline_from=in_force.baseline_from(c),
         booked_on=booked.on if (booked := c.booked(BookingKind.REVIEW)) else None,
+        not_brought_on=c.not_brought_on,
         changed_eyes=in_force.changed_eyes(c),
+        unsaid_pair=_unsaid_pair(c, pair[1]) if pair else None,
+        uncorrected_aphakic=in_force.uncorrected_aphakic(c),
         stopped_on=in_force.stopped_on(c),
         lens_eyes=in_force.lens_eyes(c),
         lenses=in_force.ledger(c),
@@ -50,6 +54,11 @@ def review_facts(c: Case) -> ReviewFacts:
         near=in_force.near_in_force(c),
         examined=bool(c.visits),
     )
+
+
+def _unsaid_pair(c: Case, test: AcuityTest) -> tuple[Acuity, Acuity] | None:
+    right, left = test.acuity(Laterality.RIGHT), test.acuity(Laterality.LEFT)
+    return (right, left) if right and left and c.child.amblyopic_eye is AmblyopicEye.NOT_YET_KNOWN else None
 
 
 def _operated(child: Child, today: date) -> list[Laterality]:

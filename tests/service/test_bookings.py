@@ -113,8 +113,10 @@ def test_was_not_brought_is_for_the_day_and_staff_alone_see_the_pathway(signed_i
     page = browser.get(f"/children/{sam.public_id}/bookings").text
     assert "Ring twice." in page and "was not brought: no answer by telephone" in page
     assert "Was not brought on 20 Mar 2026" in signed_in(Role.ORTHOPTIST).get("/").text
+    assert "and no review is booked: follow the clinic&#39;s own pathway" in browser.get(f"/children/{sam.public_id}").text, "it stands until the child is seen"
     again = submit(browser, f"/children/{sam.public_id}/bookings", "kind", on="2026-03-25")
     assert again.status_code == 303
+    assert "the review is booked for 25 Mar 2026" in browser.get(f"/children/{sam.public_id}").text
 
 
 def test_two_people_moving_one_visit_the_second_is_told(signed_in, sam: Child, engine: Engine) -> None:

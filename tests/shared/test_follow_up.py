@@ -6,11 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from shared.acuity import read_acuity
 from shared.aphakia import segment_advice, spectacles
 from shared.exchange import looks_like_exchanged_lenses
-from shared.follow_up import lenses_exchanged, near_added_twice, observation, observation_dates
+from shared.findings import Weight
+from shared.follow_up import amblyopic_eye_unsaid, aphakic_uncorrected, lenses_exchanged, near_added_twice, not_brought, observation, observation_dates
 from shared.refraction import SpheroCylinder
-from shared.review_facts import NearInForce, ReviewFacts
+from shared.review_facts import ChangedEye, NearInForce, ReviewFacts
 from shared.vocabulary import Aetiology, Laterality
 
 powers = st.floats(-20, 20)
@@ -53,3 +55,25 @@ def test_a_bifocal_leaves_its_distance_part_alone(power: float, near: float) -> 
 def test_where_a_childs_segment_begins() -> None:
     # "top bisects the pupil, or at most 1-2 mm below" (leaflet for families, as read)
     assert segment_advice().value is not None and segment_advice().value.value == 2.0
+
+
+@pytest.mark.parametrize(("booked_on", "weight"), [(None, Weight.ACT), (date(2026, 3, 9), Weight.CHECK)])
+def test_a_child_that_was_not_brought_is_named_until_it_is_seen(booked_on: date | None, weight: Weight) -> None:
+    (found,) = not_brought(facts(not_brought_on=date(2026, 2, 27), booked_on=booked_on))
+    assert found.weight is weight and found.message.params["on"] == date(2026, 2, 27)
+    assert not list(not_brought(facts(booked_on=booked_on)))
+
+
+def test_an_aphakic_eye_without_a_correction_is_named_once() -> None:
+    bare = facts(uncorrected_aphakic=(Laterality.LEFT,))
+    assert [f.message.params["eye"] for f in aphakic_uncorrected(bare)] == [Laterality.LEFT]
+    after_operation = facts(uncorrected_aphakic=(Laterality.LEFT,), changed_eyes=(ChangedEye(Laterality.LEFT, date(2026, 2, 20), True, False),))
+    assert not list(aphakic_uncorrected(after_operation)), "the operation's own finding says it"
+
+
+@pytest.mark.parametrize(
+    ("right", "left", "worse"), [("20/20", "20/32", Laterality.LEFT), ("20/40", "20/25", Laterality.RIGHT), ("20/20", "20/25", None), ("4 cpd", "2 cpd", None)]
+)
+def test_eyes_that_differ_want_the_amblyopic_one_named(right: str, left: str, worse: Laterality | None) -> None:
+    found = list(amblyopic_eye_unsaid(facts(unsaid_pair=(read_acuity(right), read_acuity(left)))))
+    assert [f.message.params["eye"] for f in found] == ([worse] if worse else [])
