@@ -127,7 +127,7 @@ class Form:
         except ValueError:
             value = math.nan
         if not math.isfinite(value):
-            self.refuse(name, msg("“%(typed)s” is not a number; write it in %(unit)s, without the unit.", typed=typed, unit=unit))
+            self.refuse(name, msg("“%(typed)s” is not a number; write figures alone (unit: %(unit)s).", typed=typed, unit=unit))
             return None
         if not low <= value <= high:
             self.refuse(

@@ -97,7 +97,12 @@ def read_acuity(typed: str, field: str = "acuity", distance_cm: float | None = N
         raise ClinicalInputError(field, msg("“%(typed)s” has letters beyond the line, which are not read yet: please enter the line alone.", typed=shown))
     if re.fullmatch(_NUMBER, text):
         raise ClinicalInputError(
-            field, msg("“%(typed)s” alone may be decimal or logMAR, which mean different things: write “%(typed)s decimal” or “%(typed)s logMAR”.", typed=shown)
+            field,
+            msg(
+                "“%(typed)s” alone may be decimal or logMAR, which mean different things: write “%(typed)s decimal” or “%(typed)s logMAR”, "
+                "or, read off grating cards, “%(typed)s c/cm” or “%(typed)s cpd”.",
+                typed=shown,
+            ),
         )
     raise ClinicalInputError(
         field,

@@ -54,14 +54,14 @@ def form_page(request: Request, visitor: SignedIn, child_id: str, visit_id: str)
 
 
 def _first_values(known: _Known) -> dict[str, object]:
-    """The order that suits what was measured: a lens where a trial lens was worn, else spectacles; near by the rule for the age."""
+    """The order that suits what was measured: a lens where a trial lens was worn, for that eye alone, else spectacles; near by the rule for the age."""
     visit = known.visit
     lens = any(visit.eyes[eye].over_refraction for eye in Laterality)
     kind = CorrectionKind.CONTACT_LENS if lens else CorrectionKind.SPECTACLES
     values: dict[str, object] = {"kind": kind, "design": SpectacleDesign.SINGLE_VISION, "vertex_distance_mm": DEFAULT_VERTEX_DISTANCE_MM}
     for eye in Laterality:
         sources = actions.power_sources(visit.eyes[eye], kind)
-        values[f"{eye}_source"] = sources[0] if sources else None
+        values[f"{eye}_source"] = sources[0] if sources and (not lens or visit.eyes[eye].over_refraction) else None
         near = actions.near_rule(known.child, visit, eye).value
         values[f"{eye}_near"] = f"{near.value:g}" if near else "0"
     return values
