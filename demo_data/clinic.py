@@ -7,7 +7,8 @@ from sqlmodel import Session
 
 from service.actions import lens_ranges
 from service.actions.sign_in import hash_password
-from service.facts import Role, SignedKind, Staff
+from service.actions.staff import USUAL_RIGHTS
+from service.facts import Role, Staff
 from service.store import people
 from shared.lens_range import LensRange, read_spans
 from shared.lens_words import LensMaterial, WearSchedule
@@ -15,15 +16,6 @@ from shared.vocabulary import Status
 
 PASSWORD = "demo-harrowmere"
 TIME_ZONE = "Europe/Lisbon"
-SIGN_RIGHTS = (
-    (Role.OPTOMETRIST, SignedKind.SPECTACLES),
-    (Role.OPTOMETRIST, SignedKind.CONTACT_LENS),
-    (Role.CLINICIAN, SignedKind.SPECTACLES),
-    (Role.CLINICIAN, SignedKind.CONTACT_LENS),
-    (Role.CLINICIAN, SignedKind.OPERATION),
-    (Role.ORTHOPTIST, SignedKind.OCCLUSION),
-    (Role.CLINICIAN, SignedKind.OCCLUSION),
-)
 NAMES = {
     Role.ORTHOPTIST: "Ines Valkhart",
     Role.OPTOMETRIST: "Tomas Wrenfield",
@@ -71,7 +63,7 @@ def add(session: Session) -> DemoClinic:
         locale="en",
         demo=True,
     )
-    for role, kind in SIGN_RIGHTS:
+    for role, kind in USUAL_RIGHTS:
         people.grant(session, clinic_id, role, kind)
     password_hash = hash_password(PASSWORD)
     staff = {

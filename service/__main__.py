@@ -1,4 +1,4 @@
-"""Command line: `python -m service demo | serve | worker | migrate | doctor`."""
+"""Command line: `python -m service demo | serve | worker | migrate | clinic | staff | doctor`."""
 
 import argparse
 import logging
@@ -11,7 +11,7 @@ import uvicorn
 from pydantic import ValidationError
 from sqlalchemy import Engine
 
-from service import jobs
+from service import command_staff, jobs
 from service.app import create_app
 from service.clock import Clock, SystemClock
 from service.db import open_engine
@@ -30,6 +30,7 @@ def main() -> int:
     commands.add_parser("worker", help="the worker's clock, in a process of its own")
     commands.add_parser("migrate", help="bring the database up to date")
     commands.add_parser("doctor", help="check settings and database, and say what to mend")
+    command_staff.add_arguments(commands)
     given = parser.parse_args()
     logging.basicConfig(level=logging.INFO, stream=sys.stderr, format="%(asctime)s %(levelname)s %(name)s %(message)s")
     for chatty in ("apscheduler", "alembic"):
@@ -51,6 +52,8 @@ def main() -> int:
             migrate(engine)
             print("database: up to date")
             return 0
+        case "clinic" | "staff":
+            return command_staff.run(engine, given)
         case _:
             return _doctor(settings, engine)
 

@@ -42,6 +42,12 @@ def clinic(session: Session, clinic_id: int) -> Clinic:
     return Clinic(clinic_id, row.name, row.town, row.phone, row.out_of_hours, row.time_zone, row.locale, row.not_brought_pathway)
 
 
+def clinics(session: Session, name: str | None) -> list[int]:
+    """The clinics of a name, or every one."""
+    found = select(ClinicTable.id).where(ClinicTable.name == name) if name else select(ClinicTable.id)
+    return [clinic_id for clinic_id in session.exec(found) if clinic_id is not None]
+
+
 def holds_only_demo_data(session: Session) -> bool:
     """True for an empty database too: nothing real would be lost."""
     return not session.exec(select(ClinicTable.id).where(col(ClinicTable.demo).is_(False))).first()
@@ -52,6 +58,11 @@ def add_staff(session: Session, clinic_id: int, *, name: str, role: Role, sign_i
     session.add(row)
     session.flush()
     return _staff(row)
+
+
+def sign_in_name_taken(session: Session, sign_in_name: str) -> bool:
+    """In this clinic or another, active or not."""
+    return session.exec(select(StaffRow.id).where(StaffRow.sign_in_name == sign_in_name)).first() is not None
 
 
 def examiners(session: Session, clinic_id: int) -> list[str]:

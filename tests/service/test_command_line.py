@@ -9,12 +9,14 @@ import pytest
 from sqlalchemy import Engine
 
 from demo_data.build import STORIES
+from service.actions.sign_in import sign_in
 from service.clock import local_today
-from service.db import reading
+from service.db import open_engine, reading, writing
 from service.demo import NotADemoDatabaseError, prepare
+from service.facts import Role, SignedKind
 from service.settings import DemoSettings, Settings
-from service.store import children, links
-from tests.people import TestClinic, register, schoolchild
+from service.store import children, links, people
+from tests.people import NOW, TestClinic, register, schoolchild
 
 ROOT = Path(__file__).parents[2]
 
@@ -58,10 +60,10 @@ def test_the_demo_can_take_place_on_any_day(today: date, tmp_path: Path) -> None
     engine.dispose()
 
 
-def run(tmp_path: Path, *arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
+def run(tmp_path: Path, *arguments: str, typed: str = "", **environment: str) -> subprocess.CompletedProcess[str]:
     base = {"PATH": "/usr/bin", "DATABASE_URL": f"sqlite:///{tmp_path / 'x.db'}"}
     command = [sys.executable, "-m", "service", *arguments]
-    return subprocess.run(command, cwd=ROOT, env=base | environment, capture_output=True, text=True, timeout=60, check=False)
+    return subprocess.run(command, cwd=ROOT, env=base | environment, input=typed, capture_output=True, text=True, timeout=60, check=False)
 
 
 def test_outside_the_demo_an_unsafe_setting_stops_every_command(tmp_path: Path) -> None:
@@ -75,3 +77,23 @@ def test_doctor_migrate_doctor(tmp_path: Path) -> None:
     assert run(tmp_path, "serve", **safe).returncode == 2, "it does not start on a database that is not up to date"
     assert run(tmp_path, "migrate", **safe).returncode == 0
     assert run(tmp_path, "doctor", **safe).returncode == 0
+
+
+def test_an_empty_database_becomes_a_clinic_in_which_people_sign_in(tmp_path: Path) -> None:
+    safe = {"PUBLIC_URL": "https://clinic.example", "SECRET_KEY": "k" * 40}
+    of_clinic = ("--name", "One", "--town", "T", "--phone", "1", "--out-of-hours", "Ring.", "--administrator", "Ada", "--sign-in", "ada")
+    colleague = ("staff", "--name", "Otto", "--role", "orthoptist", "--sign-in")
+    assert run(tmp_path, "clinic", *of_clinic, "--time-zone", "Europe/Lisbon", **safe).returncode == 2, "not before it is migrated"
+    run(tmp_path, "migrate", **safe)
+    assert "no clinic" in run(tmp_path, *colleague, "otto", typed="a long enough password\n", **safe).stderr
+    assert "not a time zone" in run(tmp_path, "clinic", *of_clinic, "--time-zone", "Lisbon", typed="a long enough password\n", **safe).stderr
+    assert "at least 12" in run(tmp_path, "clinic", *of_clinic, "--time-zone", "Europe/Lisbon", typed="short\n", **safe).stderr
+    assert run(tmp_path, "clinic", *of_clinic, "--time-zone", "Europe/Lisbon", typed="a long enough password\n", **safe).returncode == 0
+    assert "taken" in run(tmp_path, *colleague, "ada", typed="a long enough password\n", **safe).stderr
+    assert run(tmp_path, *colleague, "otto", typed="another long password\n", **safe).returncode == 0
+    engine = open_engine(f"sqlite:///{tmp_path / 'x.db'}")
+    with writing(engine) as session:
+        assert sign_in(session, "ada", "a long enough password", "a", NOW) and sign_in(session, "otto", "another long password", "a", NOW)
+        otto = people.credentials(session, "otto")
+        assert otto and otto[0].role is Role.ORTHOPTIST and people.may_sign(session, otto[0], SignedKind.OCCLUSION)
+    engine.dispose()
