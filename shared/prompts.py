@@ -158,7 +158,8 @@ def pressure_due(f: ReviewFacts) -> Iterator[Finding]:
         months=every.quantity(Unit.MONTHS),
         risk=risk.quantity(Unit.PERCENT),
     )
-    yield Finding("pressure-due", text, Status.weakest(every.status, risk.status), (every.source_key, risk.source_key), weight=Weight.CHECK)
+    tried = (msg("attempted on %(on)s, not obtained", on=f.pressure_tried_on),) if f.pressure_tried_on else ()
+    yield Finding("pressure-due", text, Status.weakest(every.status, risk.status), (every.source_key, risk.source_key), working=tried, weight=Weight.CHECK)
 
 
 def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:

@@ -55,6 +55,7 @@ class ReviewFacts:
     operated: bool
     pressure_last_on: date | None
     adaptation_weeks: float | None
+    pressure_tried_on: date | None = None  # the last attempt at an operated eye's pressure that obtained none
     fellow_any: tuple[Reading, ...] = ()  # the fellow eye by every test, for a fall that no single test shows
     dose_published: bool = True
     covers_amblyopic_unsaid: bool = False

@@ -10,7 +10,7 @@ from shared.dose import Proposal
 from shared.errors import ClinicalInputError
 from shared.occlusion import propose
 from shared.review_facts import Reading, ReviewFacts
-from shared.vocabulary import AcuityMethod, AmblyopicEye, BookingKind, Laterality
+from shared.vocabulary import AcuityMethod, AmblyopicEye, BookingKind, Laterality, YesNo
 
 
 def review_facts(c: Case) -> ReviewFacts:
@@ -38,6 +38,7 @@ def review_facts(c: Case) -> ReviewFacts:
         operated=bool(_operated(c.child, c.today)),
         pressure_last_on=_pressure_last_on(c),
         adaptation_weeks=c.weeks_of_glasses,
+        pressure_tried_on=_pressure_tried_on(c),
         fellow_any=_all_readings(c, amblyopic.other if amblyopic else None),
         dose_published=_dose_published(c),
         covers_amblyopic_unsaid=_covers_amblyopic_unsaid(c),
@@ -76,6 +77,11 @@ def _pressure_last_on(c: Case) -> date | None:
     last = [max((v.on for v in c.visits if v.eyes[eye].pressure_mmhg is not None), default=None) for eye in _operated(c.child, c.today)]
     taken = [on for on in last if on is not None]
     return min(taken) if taken and len(taken) == len(last) else None
+
+
+def _pressure_tried_on(c: Case) -> date | None:
+    eyes = _operated(c.child, c.today)
+    return max((v.on for v in c.visits for eye in eyes if v.eyes[eye].pressure_not_obtained is YesNo.YES), default=None)
 
 
 def _all_readings(c: Case, eye: Laterality | None) -> tuple[Reading, ...]:

@@ -240,3 +240,10 @@ def test_a_difference_that_shrank_because_the_better_eye_fell_is_no_success() ->
     fallen = replace(WELL, amblyopic=readings("20/80", "20/50", "20/40"), fellow=readings("20/20", "20/20", "20/32"))
     assert not rules(fallen) & {"outcome", "resolved"} and settle(fallen).rule == "settle-pause"
     assert {"outcome", "resolved"} <= rules(replace(fallen, amblyopic=readings("20/80", "20/50", "20/25"), fellow=readings("20/20", "20/20", "20/20")))
+
+
+def test_an_attempt_that_obtained_no_pressure_is_named_and_ends_no_watch() -> None:
+    tried = replace(WELL, operated=True, pressure_tried_on=TODAY - timedelta(days=2))
+    (found,) = (f for f in findings(tried) if f.rule == "pressure-due")
+    assert [m.params["on"] for m in found.working] == [TODAY - timedelta(days=2)]
+    assert not next(f for f in findings(replace(tried, pressure_tried_on=None)) if f.rule == "pressure-due").working
