@@ -8,7 +8,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from demo_data.story import LEFT, RIGHT, STEADY, Scene, Story, measured
-from service.facts import AcuityTest, EyeFindings, Role, VisitFindings
+from service.facts import Role
+from service.facts_of_visits import AcuityTest, EyeFindings, VisitFindings
 from shared.dates import month_on
 from shared.refraction import SpheroCylinder
 from shared.vocabulary import (

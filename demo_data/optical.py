@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from demo_data.story import FAITHFUL, LEFT, RIGHT, STEADY, UNEVEN, Scene, Story, measured
-from service.facts import EyeFindings, VisitFindings
+from service.facts_of_visits import EyeFindings, VisitFindings
 from shared.dates import month_on
 from shared.refraction import SpheroCylinder
 from shared.vocabulary import AcuityMethod, Aetiology, AmblyopicEye, CorrectionWorn, Deviation, FixationPreference, LengthMethod, Phase, RedReflex, YesNo

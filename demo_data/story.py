@@ -15,7 +15,8 @@ from demo_data.lenses import fit
 from schedules.regimen import in_force
 from service.actions import bookings, children, corrections, links, operations, regimens, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
-from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Role, Staff, VisitFindings
+from service.facts import Child, Role, Staff
+from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, VisitFindings
 from service.store import children as child_store
 from service.store import signed
 from service.store import visits as visit_store

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from demo_data.optical import BOTH_HEALTHY, GROSS, HEALTHY, HOTV, STRAIGHT
 from demo_data.story import FAITHFUL, HARD, LEFT, Scene, Story, measured
-from service.facts import VisitFindings
+from service.facts_of_visits import VisitFindings
 from shared.dates import month_on
 from shared.refraction import SpheroCylinder
 from shared.vocabulary import AcuityMethod, Aetiology, AmblyopicEye, CorrectionWorn, Deviation, FixationPreference, Phase, Reliability, YesNo

@@ -12,8 +12,9 @@ from sqlmodel import Session
 from service.access import require_signature
 from service.documents import finding_to_json, message_to_json, power_to_json
 from service.errors import ChangedSinceSeenError
-from service.facts import Child, EyeFindings, SignedKind, Staff, Visit
+from service.facts import Child, SignedKind, Staff
 from service.facts_of_lenses import EnteredRange
+from service.facts_of_visits import EyeFindings, Visit
 from service.store import children, signed, trail, visits
 from shared.aphakia import LensPower, SpectaclePower, contact_lens, near_overcorrection, spectacles
 from shared.dates import completed_months

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from service.actions.corrections import refraction_at_cornea
-from service.facts import Examination, EyeFindings, Visit, VisitFindings
+from service.facts_of_visits import Examination, EyeFindings, Visit, VisitFindings
 from shared import exchange
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg

@@ -7,7 +7,8 @@ from sqlmodel import Session
 from service.actions.visit_questions import questions
 from service.clock import local_today
 from service.errors import AskFirstError
-from service.facts import AcuityTest, Child, Examination, EyeFindings, Staff
+from service.facts import Child, Staff
+from service.facts_of_visits import AcuityTest, Examination, EyeFindings
 from service.store import children, trail, visits
 from shared.acuity import Acuity
 from shared.errors import ClinicalInputError

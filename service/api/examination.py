@@ -9,7 +9,7 @@ from pydantic import BaseModel, Field, create_model
 from service.actions.visits import TEST_NAMES
 from service.api.body import SPEAK, Day, Filled, Line, Number, Strict, Truth, Whole
 from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, Group, asked
-from service.facts import AcuityReading, AcuityTest, Examination, EyeFindings, Visit, VisitFindings
+from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, Visit, VisitFindings
 from shared.acuity import read_acuity
 from shared.errors import ClinicalInputError
 from shared.findings import msg

@@ -16,7 +16,7 @@ from service.api.once import DoneOnce
 from service.api.pages import Listed, Page, WantedPage
 from service.api.problems import problems
 from service.db import reading, writing
-from service.facts import Visit
+from service.facts_of_visits import Visit
 from service.store import visits
 from service.views import visit_versions
 from service.wiring import wiring

@@ -13,8 +13,9 @@ from service.actions import corrections as actions
 from service.clock import local_today
 from service.db import reading, writing
 from service.errors import NotAllowedError
-from service.facts import Child, Visit
+from service.facts import Child
 from service.facts_of_lenses import EnteredRange
+from service.facts_of_visits import Visit
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once

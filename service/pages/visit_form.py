@@ -6,7 +6,8 @@ from typing import Any
 
 from service.actions.visits import TEST_NAMES
 from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, Group, asked
-from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Visit, VisitFindings
+from service.facts import Child
+from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, Visit, VisitFindings
 from service.forms import Form
 from shared.acuity import read_acuity
 from shared.dates import completed_months

@@ -12,7 +12,8 @@ from service.asked import EYE_GROUPS, VISIT_GROUPS
 from service.clock import local_today
 from service.db import reading, writing
 from service.errors import AskFirstError, ChangedMeanwhileError
-from service.facts import Child, Visit
+from service.facts import Child
+from service.facts_of_visits import Visit
 from service.forms import Form, InvalidFormError
 from service.pages import visit_form
 from service.pages.answers import go, page

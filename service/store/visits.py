@@ -7,7 +7,8 @@ from sqlmodel import Session, col, select
 
 from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, asked
 from service.errors import ChangedMeanwhileError, NotFoundError
-from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Staff, Visit, VisitFindings
+from service.facts import Child, Staff
+from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, Visit, VisitFindings
 from service.store.keyset import page_ids
 from service.store.records import AcuityReadingRow, AcuityTestRow, EyeFindingRow, StaffRow, VisitRow, VisitVersion
 from service.tokens import new_public_id

@@ -6,7 +6,8 @@ from datetime import date
 from typing import Any
 
 from service.asked import EYE_GROUPS, asked
-from service.facts import Child, EyeFindings, Visit
+from service.facts import Child
+from service.facts_of_visits import EyeFindings, Visit
 from service.i18n import Words
 from service.views.asked_page import shown
 from service.views.case import Case

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.asked import Asked, Group, asked
-from service.facts import EyeFindings, VisitFindings
+from service.facts_of_visits import EyeFindings, VisitFindings
 from service.i18n import Words
 
 

@@ -10,9 +10,10 @@ from sqlmodel import Session
 from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.regimen import Regimen, in_force, prescribed_minutes
 from service.clock import local_today
-from service.facts import AcuityTest, Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription, Visit
+from service.facts import Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription
 from service.facts_of_care import Booking, SignedOperation
 from service.facts_of_lenses import LedgerLens
+from service.facts_of_visits import AcuityTest, Visit
 from service.store import bookings, lenses, links, operations, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.dose import OcclusionFacts

@@ -5,8 +5,9 @@ from datetime import date, datetime
 
 from sqlmodel import Session
 
-from service.facts import AcuityTest, Child, SignedCorrection, SignedRegimen, Visit
+from service.facts import Child, SignedCorrection, SignedRegimen
 from service.facts_of_care import Booking
+from service.facts_of_visits import AcuityTest, Visit
 from service.i18n import Words
 from service.views import case, in_force
 from service.views.review_facts import review_facts

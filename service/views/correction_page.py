@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.actions.corrections import Order, PowerSource, WorkedEye, digest, near_rule, power_sources, provisional_eyes
-from service.facts import Child, Visit
+from service.facts import Child
+from service.facts_of_visits import Visit
 from service.i18n import Words
 from service.views.shown import FindingShown, finding_shown, power_shown
 from shared.aphakia import segment_advice, spectacle_magnification

@@ -6,7 +6,8 @@ from datetime import date
 
 from service.actions.corrections import PowerSource, at_cornea
 from service.asked import EYE_GROUPS, asked
-from service.facts import Child, EyeFindings
+from service.facts import Child
+from service.facts_of_visits import EyeFindings
 from service.i18n import Words
 from service.views import asked_page
 from service.views.acuity_chart import LineChart

@@ -2,7 +2,8 @@
 
 from datetime import date
 
-from service.facts import AcuityTest, Child
+from service.facts import Child
+from service.facts_of_visits import AcuityTest
 from service.views import in_force
 from service.views.case import Case, by_test, newest_pair
 from shared.acuity import Acuity

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.asked import EYE_GROUPS, VISIT_GROUPS, asked
-from service.facts import AcuityReading, AcuityTest, Child, EyeFindings, Visit
+from service.facts import Child
+from service.facts_of_visits import AcuityReading, AcuityTest, EyeFindings, Visit
 from service.i18n import Words
 from service.views.asked_page import noted
 from service.views.case import by_test

@@ -6,7 +6,7 @@ from datetime import datetime
 from itertools import pairwise
 
 from service.asked import EYE_GROUPS, VISIT_GROUPS
-from service.facts import AcuityReading, AcuityTest, EyeFindings, Visit
+from service.facts_of_visits import AcuityReading, AcuityTest, EyeFindings, Visit
 from service.i18n import Words
 from service.views.asked_page import noted
 from service.views.shown import power_shown

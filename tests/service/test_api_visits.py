@@ -10,7 +10,8 @@ from starlette.testclient import TestClient
 from service.api import examination
 from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, asked
 from service.db import writing
-from service.facts import AcuityReading, AcuityTest, Child, Examination, EyeFindings, Role, VisitFindings
+from service.facts import Child, Role
+from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, VisitFindings
 from service.store import visits
 from shared.vocabulary import Laterality
 from tests.people import NOW, TODAY, TestClinic

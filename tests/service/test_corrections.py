@@ -11,7 +11,8 @@ from sqlalchemy import Engine
 
 from service.actions.corrections import EyeOrder, Order, PowerSource, WorkedEye, work_out
 from service.db import reading, writing
-from service.facts import Child, EyeFindings, EyeStatus, Role, SignedKind, Visit, VisitFindings
+from service.facts import Child, EyeStatus, Role, SignedKind
+from service.facts_of_visits import EyeFindings, Visit, VisitFindings
 from service.store import lens_ranges, people
 from shared.refraction import SpheroCylinder
 from shared.vocabulary import Aetiology, AmblyopicEye, CorrectionKind, Laterality, OpticalStatus
