@@ -7,13 +7,29 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from shared.examination_words import (
+    Cycloplegic,
+    DeviatingEye,
+    DeviationKind,
+    ImplantPosition,
+    Pupil,
+    RefractionMethod,
+    Seen,
+    SensoryFusion,
+    Skin,
+    StereoSeen,
+    VerticalDeviation,
+)
 from shared.findings import Message, msg
-from shared.vocabulary import Deviation, LengthMethod, LensMovement, Measured, ObjectionToCover, PressureMethod, RedReflex, StereoTest, YesNo
+from shared.vocabulary import CorrectionWorn, Deviation, LengthMethod, LensMovement, Measured, ObjectionToCover, PressureMethod, RedReflex, StereoTest, YesNo
 
 
 @dataclass(frozen=True)
 class Asked:
-    """One finding: a number in `unit` between `low` and `high`, or one of `choices`. Its label is understood without its group's heading."""
+    """One finding: a number in `unit` between `low` and `high`, one of `choices`, or a line of up to `longest` letters.
+
+    Its label is understood without its group's heading.
+    """
 
     name: str
     label: Message
@@ -21,6 +37,7 @@ class Asked:
     low: float = 0.0
     high: float = 0.0
     choices: type[StrEnum] | None = None
+    longest: int = 0  # of a text; 0: it is none
 
 
 @dataclass(frozen=True)
@@ -45,6 +62,17 @@ EYE_GROUPS = (
             Asked("red_reflex", msg("Red reflex"), choices=RedReflex),
             Asked("axis_clear", msg("Visual axis clear"), choices=YesNo),
             Asked("stitches_in", msg("Stitches in"), choices=YesNo),
+            Asked("secondary_membrane", msg("Secondary membrane"), choices=YesNo),
+            Asked("implant_position", msg("Position of the implant"), choices=ImplantPosition),
+        ),
+    ),
+    Group(
+        msg("Pupil, disc and fundus"),
+        (
+            Asked("pupil", msg("Pupil"), choices=Pupil),
+            Asked("optic_disc", msg("Optic disc"), choices=Seen),
+            Asked("cup_disc_ratio", msg("Cup to disc ratio"), "", 0, 1),
+            Asked("fundus", msg("Fundus"), choices=Seen),
         ),
     ),
     Group(
@@ -63,6 +91,7 @@ EYE_GROUPS = (
         (
             Asked("k1_dioptres", msg("K1"), "D", 25, 65),
             Asked("k2_dioptres", msg("K2"), "D", 25, 65),
+            Asked("k2_axis", msg("Axis of K2"), "°", 0, 180),
             Asked("axial_length_mm", msg("Axial length"), "mm", 10, 40),
             Asked("axial_length_method", msg("Length by"), choices=LengthMethod),
             Asked("corneal_diameter_mm", msg("Corneal diameter"), "mm", 5, 16),
@@ -77,8 +106,16 @@ EYE_GROUPS = (
             Asked("corneal_oedema", msg("Corneal oedema"), choices=YesNo),
         ),
     ),
+    Group(msg("Skin"), (Asked("skin_under_patch", msg("Skin under the patch"), choices=Skin),)),
 )
 VISIT_GROUPS = (
+    Group(
+        msg("How the refraction was taken"),
+        (
+            Asked("cycloplegic", msg("Refraction under"), choices=Cycloplegic),
+            Asked("refraction_method", msg("Refraction by"), choices=RefractionMethod),
+        ),
+    ),
     Group(
         msg("Cover test"),
         (
@@ -86,18 +123,34 @@ VISIT_GROUPS = (
             Asked("cover_near_prism_dioptres", msg("Cover test, near: amount"), "pd", 0, 100),
             Asked("cover_distance", msg("Cover test, distance"), choices=Deviation),
             Asked("cover_distance_prism_dioptres", msg("Cover test, distance: amount"), "pd", 0, 100),
+            Asked("deviation_kind", msg("Deviation"), choices=DeviationKind),
+            Asked("deviating_eye", msg("Deviating eye"), choices=DeviatingEye),
+            Asked("vertical_deviation", msg("Vertical deviation"), choices=VerticalDeviation),
+            Asked("vertical_prism_dioptres", msg("Vertical deviation: amount"), "pd", 0, 60),
+            Asked("cover_correction", msg("Cover test with"), choices=CorrectionWorn),
+        ),
+    ),
+    Group(
+        msg("Movements and posture"),
+        (
+            Asked("movements_full", msg("Eye movements full"), choices=YesNo),
+            Asked("head_posture", msg("Abnormal head posture"), choices=YesNo),
+            Asked("convergence_cm", msg("Near point of convergence"), "cm", 0, 60),
         ),
     ),
     Group(
         msg("Both eyes together"),
         (
             Asked("stereoacuity_arc_seconds", msg("Stereoacuity"), "″", 10, 10000),
+            Asked("stereo_seen", msg("Stereoacuity without a threshold"), choices=StereoSeen),
             Asked("stereo_test", msg("Stereoacuity by"), choices=StereoTest),
+            Asked("sensory_fusion", msg("Sensory fusion"), choices=SensoryFusion),
             Asked("nystagmus_manifest", msg("Manifest nystagmus"), choices=YesNo),
             Asked("nystagmus_latent", msg("Latent nystagmus"), choices=YesNo),
             Asked("fogging_used", msg("Fogging instead of full cover"), choices=YesNo),
         ),
     ),
+    Group(msg("Remark"), (Asked("remark", msg("Remark and conclusion"), longest=1000),)),
 )
 
 

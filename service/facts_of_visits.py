@@ -5,6 +5,19 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from shared.acuity import Acuity
+from shared.examination_words import (
+    Cycloplegic,
+    DeviatingEye,
+    DeviationKind,
+    ImplantPosition,
+    Pupil,
+    RefractionMethod,
+    Seen,
+    SensoryFusion,
+    Skin,
+    StereoSeen,
+    VerticalDeviation,
+)
 from shared.refraction import SpheroCylinder
 from shared.vocabulary import (
     AcuityFamily,
@@ -97,6 +110,14 @@ class EyeFindings:
     staining_grade: float | None = None
     corneal_vessels: YesNo | None = None
     corneal_oedema: YesNo | None = None
+    secondary_membrane: YesNo | None = None
+    implant_position: ImplantPosition | None = None
+    pupil: Pupil | None = None
+    optic_disc: Seen | None = None
+    cup_disc_ratio: float | None = None
+    fundus: Seen | None = None
+    k2_axis: float | None = None
+    skin_under_patch: Skin | None = None
 
 
 @dataclass(frozen=True)
@@ -113,6 +134,19 @@ class VisitFindings:
     nystagmus_manifest: YesNo | None = None
     nystagmus_latent: YesNo | None = None
     fogging_used: YesNo | None = None
+    cycloplegic: Cycloplegic | None = None
+    refraction_method: RefractionMethod | None = None
+    deviation_kind: DeviationKind | None = None
+    deviating_eye: DeviatingEye | None = None
+    vertical_deviation: VerticalDeviation | None = None
+    vertical_prism_dioptres: float | None = None
+    cover_correction: CorrectionWorn | None = None
+    movements_full: YesNo | None = None
+    head_posture: YesNo | None = None
+    convergence_cm: float | None = None
+    stereo_seen: StereoSeen | None = None
+    sensory_fusion: SensoryFusion | None = None
+    remark: str | None = None
 
 
 @dataclass(frozen=True)

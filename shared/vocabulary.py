@@ -192,6 +192,10 @@ class Operation(StrEnum):
     IMPLANT_REMOVED = "implant-removed"
     EYE_REMOVED = "eye-removed"
     SQUINT_SURGERY = "squint-surgery"
+    MEMBRANE_CLEARED = "membrane-cleared"
+    GLAUCOMA_SURGERY = "glaucoma-surgery"
+    LID_SURGERY = "lid-surgery"
+    OTHER = "other"
 
     @property
     def from_status(self) -> OpticalStatus | None:

@@ -50,8 +50,10 @@ def work_out(child: Child, regimens: Sequence[SignedRegimen], corrections: Seque
     """Raises `ClinicalInputError` naming the field."""
     _check_day(child, s, today)
     status = s.operation.to_status
-    if status is not None:
+    if s.operation is not Operation.SQUINT_SURGERY:
         _check_eye(child, s)
+    if s.operation is Operation.OTHER and not s.note:
+        raise ClinicalInputError("note", msg("Please say which operation it was."))
     suspends = running(regimens, today)
     if suspends and (s.review_on is None or s.review_on <= today):
         raise ClinicalInputError("review_on", msg("A plan is going on: until which day, after today, is the patch suspended?"))
@@ -77,7 +79,7 @@ def _check_eye(child: Child, s: Surgery) -> None:
     if s.eye is None:
         raise ClinicalInputError("eye", msg("Which eye was operated on?"))
     newest = child.changed_on(s.eye, date.max)
-    if newest is not None and newest >= s.on:
+    if s.operation.to_status is not None and newest is not None and newest >= s.on:
         later = msg("The %(eye)s eye already changed on %(newest)s; an operation before that is not added here.", eye=s.eye, newest=newest)
         raise ClinicalInputError("on", later)
     before = child.status(s.eye, s.on) or OpticalStatus.PHAKIC

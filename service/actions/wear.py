@@ -34,6 +34,7 @@ class NotWornReason(StrEnum):
     SKIN = "skin"
     FORGOT = "forgot"
     LOST_PATCH = "lost-patch"
+    LOST_CORRECTION = "lost-correction"
     TRAVELLING = "travelling"
     OTHER = "other"
 

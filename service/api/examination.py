@@ -28,6 +28,8 @@ def _finding(a: Asked) -> tuple[Any, Any]:
     label = SPEAK.text(a.label)
     if a.choices:
         return a.choices | None, Field(None, description=label)
+    if a.longest:
+        return Line | None, Field(None, max_length=a.longest, description=label)
     return Number | None, Field(None, ge=a.low, le=a.high, description=f"{label}, {a.unit}" if a.unit else label)
 
 

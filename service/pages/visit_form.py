@@ -78,6 +78,8 @@ def _noted(form: Form, prefix: str, groups: tuple[Group, ...]) -> dict[str, Any]
 def _noted_one(form: Form, name: str, a: Asked) -> Any:
     if a.choices:
         return form.optional_choice(name, a.choices)
+    if a.longest:
+        return form.optional_text(name, longest=a.longest) or None
     if a.name in ("k1_dioptres", "k2_dioptres"):
         return _keratometry(form, name, a)
     if a.name == "corneal_thickness_um":

@@ -14,7 +14,8 @@ class FieldAsked:
     name: str
     label: str
     unit: str
-    options: tuple[tuple[str, str], ...]  # empty for a number
+    options: tuple[tuple[str, str], ...]  # empty for a number or a text
+    text: bool
 
 
 @dataclass(frozen=True)
@@ -26,7 +27,7 @@ class GroupAsked:
 
 def group(words: Words, g: Group, prefix: str, filled: Collection[str]) -> GroupAsked:
     """`filled` are the names of fields that hold something: their group stands open."""
-    fields = tuple(FieldAsked(prefix + a.name, words.text(a.label), words.gettext(a.unit), _options(words, a)) for a in g.asked)
+    fields = tuple(FieldAsked(prefix + a.name, words.text(a.label), words.gettext(a.unit), _options(words, a), a.longest > 0) for a in g.asked)
     return GroupAsked(words.text(g.heading), fields, any(f.name in filled for f in fields))
 
 
@@ -46,4 +47,6 @@ def shown(words: Words, a: Asked, value: Any) -> str:
     """Powers and lengths with two places, as the trade writes them; counts as they were typed."""
     if a.choices:
         return words.label(value)
+    if a.longest:
+        return str(value)
     return f"{value:.2f}" + f" {words.gettext(a.unit)}" if a.unit in ("D", "mm") else f"{value:g} {words.gettext(a.unit)}".strip()

@@ -21,6 +21,7 @@ NOT_WORN = {
     NotWornReason.SKIN: msg("sore skin"),
     NotWornReason.FORGOT: msg("forgot"),
     NotWornReason.LOST_PATCH: msg("patch lost or used up"),
+    NotWornReason.LOST_CORRECTION: msg("lens or glasses lost or broken"),
     NotWornReason.TRAVELLING: msg("travelling"),
     NotWornReason.OTHER: msg("something else"),
 }

@@ -54,7 +54,9 @@ def test_what_looks_odd_is_asked_about_and_may_stand(api: TestClient, child: str
 
 
 def some_value(a: Asked, n: int) -> Any:
-    return list(a.choices)[n % len(a.choices)].value if a.choices else (a.low + a.high) / 2 + n % 3
+    if a.longest:
+        return "Glasses worn well; see in six weeks"
+    return list(a.choices)[n % len(a.choices)].value if a.choices else (a.low + a.high) / 2
 
 
 def test_every_finding_a_visit_may_ask_goes_in_and_comes_out(api: TestClient, child: str) -> None:

@@ -87,12 +87,14 @@ def test_a_pause_that_runs_out_gives_the_old_plan_no_second_life(signed_in, baby
         ({"on": "2025-10-01"}, "not after the child"),
         ({"on": "2025-12-04"}, "already changed on 4 Dec 2025"),
         ({"on": "someday"}, "is not a date"),
+        ({"operation": "glaucoma-surgery", "eye": ""}, "Which eye was operated on?"),
+        ({"operation": "other", "note": ""}, "which operation it was"),
         ({"operation": "magic"}, "not one of the choices"),
     ],
 )
 def test_an_operation_that_cannot_be_is_refused_where_it_stands(signed_in, baby: Child, engine: Engine, typed: dict[str, str], words: str) -> None:
     answer = sign_operation(signed_in(Role.CLINICIAN), baby, **{**SECONDARY_LENS, **typed})
-    assert answer.status_code == 422 and words in answer.text and "lens put in" in answer.text
+    assert answer.status_code == 422 and words in answer.text and typed.get("note", "lens put in") in answer.text
     assert record(engine, baby)[1] == []
 
 
@@ -137,6 +139,16 @@ def test_squint_surgery_pauses_and_begins_the_comparison_anew(signed_in, sam: Ch
     browser = signed_in(Role.CLINICIAN)
     submit(browser, f"{page}/visits/new", **BOTH_EYES | {"first_left_acuity": "6/9"}, on="2026-04-13")
     assert "since 30 Mar 2026" in browser.get(f"{page}/review").text
+
+
+def test_an_operation_that_leaves_the_optics_suspends_the_patch_and_bars_nothing(signed_in, baby: Child, clinic: TestClinic, engine: Engine) -> None:
+    sign_two_hours(engine, clinic, baby, TODAY, date(2026, 4, 20))
+    typed = {"operation": "membrane-cleared", "eye": "left", "on": "2026-03-02"}
+    assert sign_operation(signed_in(Role.CLINICIAN), baby, **typed).status_code == 303
+    fresh, (operation,) = record(engine, baby)
+    assert operation.eye is Laterality.LEFT and fresh.statuses == baby.statuses
+    with reading(engine) as session:
+        assert signed.regimens(session, baby)[-1].regimen.phase is Phase.PAUSE
 
 
 def test_an_eye_that_is_gone_is_neither_corrected_nor_is_the_other_covered(signed_in, sam: Child, engine: Engine) -> None:

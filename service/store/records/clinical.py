@@ -85,6 +85,19 @@ class VisitVersion(ClinicRow, table=True):
     nystagmus_manifest: str | None = None
     nystagmus_latent: str | None = None
     fogging_used: str | None = None
+    cycloplegic: str | None = None
+    refraction_method: str | None = None
+    deviation_kind: str | None = None
+    deviating_eye: str | None = None
+    vertical_deviation: str | None = None
+    vertical_prism_dioptres: float | None = None
+    cover_correction: str | None = None
+    movements_full: str | None = None
+    head_posture: str | None = None
+    convergence_cm: float | None = None
+    stereo_seen: str | None = None
+    sensory_fusion: str | None = None
+    remark: str | None = None
     recorded_by: int = Field(foreign_key="staff.id")
     recorded_at: datetime
 
@@ -168,6 +181,14 @@ class EyeFindingRow(ClinicRow, table=True):
     staining_grade: float | None = None
     corneal_vessels: str | None = None
     corneal_oedema: str | None = None
+    secondary_membrane: str | None = None
+    implant_position: str | None = None
+    pupil: str | None = None
+    optic_disc: str | None = None
+    cup_disc_ratio: float | None = None
+    fundus: str | None = None
+    k2_axis: float | None = None
+    skin_under_patch: str | None = None
 
 
 class CorrectionRow(ClinicRow, table=True):
