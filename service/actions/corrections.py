@@ -21,7 +21,8 @@ from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, msg
 from shared.lens_range import BUILT_IN_RANGE, LensRange, shown_millimetres
-from shared.refraction import SpheroCylinder, at_vertex_distance, net_of_working_distance, over_refraction_at_cornea
+from shared.lens_words import LensMaterial
+from shared.refraction import SpheroCylinder, at_vertex_distance, net_of_working_distance, over_refraction_at_cornea, tear_lens
 from shared.vocabulary import CorrectionKind, Laterality, NearPlane, OpticalStatus, SpectacleDesign, YesNo
 
 SPECTACLE_STEP_DIOPTRES = 0.25
@@ -106,7 +107,9 @@ def _work_out_eye(child: Child, visit: Visit, order: Order, eye: Laterality) -> 
     needed, steps = at_cornea(visit.eyes[eye], wanted.source, order.kind)
     lens = glasses = None
     if order.kind is CorrectionKind.CONTACT_LENS:
-        lens = _choose_lens(needed, wanted, order.lens_range, eye)
+        without_tears, tears = _behind_rigid_lens(needed, visit.eyes[eye], wanted, order.lens_range)
+        steps = (*steps, *tears)
+        lens = _choose_lens(without_tears, wanted, order.lens_range, eye)
     else:
         if order.bifocal and wanted.near_dioptres <= 0:
             raise ClinicalInputError(f"{eye}_near", msg("A bifocal needs the addition of its segment; an eye without one is ordered as single vision."))
@@ -115,6 +118,26 @@ def _work_out_eye(child: Child, visit: Visit, order: Order, eye: Laterality) -> 
         glasses = spectacles(needed, order.vertex_distance_mm, wanted.near_dioptres, SPECTACLE_STEP_DIOPTRES, bifocal=order.bifocal)
     more = lens.steps if lens else glasses.steps if glasses else ()
     return WorkedEye(eye, wanted, needed, near_rule(child, visit, eye), lens, glasses, (*steps, *more))
+
+
+def _behind_rigid_lens(needed: SpheroCylinder, f: EyeFindings, wanted: EyeOrder, lens_range: LensRange) -> tuple[SpheroCylinder, tuple[Message, ...]]:
+    """What a rigid lens has to add to its own tears. An over-refraction holds those of its trial lens already; a refraction holds none."""
+    if lens_range.material is not LensMaterial.RIGID_GAS_PERMEABLE:
+        return needed, ()
+    if wanted.source is not PowerSource.REFRACTION:
+        return needed, (msg("rigid lens: the tears behind the trial lens are in the over-refraction; with another base curve refract over that lens again"),)
+    powers = [k for k in (f.k1_dioptres, f.k2_dioptres) if k is not None]
+    if not powers or wanted.base_curve_mm is None:
+        return needed, (msg("rigid lens from a refraction: its tear lens is not known without base curve and keratometry; refract over the lens"),)
+    cornea = sum(powers) / len(powers)
+    tears = tear_lens(wanted.base_curve_mm, cornea)
+    step = msg(
+        "tear lens of base curve %(curve)s on a cornea of %(cornea)s (337.5 / r): %(tears)s, taken off",
+        curve=Quantity(wanted.base_curve_mm, Unit.MILLIMETRE),
+        cornea=Quantity(cornea, Unit.DIOPTRE),
+        tears=tears,
+    )
+    return SpheroCylinder(needed.sphere - tears.value, needed.cylinder, needed.axis), (step,)
 
 
 def _check_eye_is_as_it_was(child: Child, visit: Visit, eye: Laterality) -> None:

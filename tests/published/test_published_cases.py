@@ -19,7 +19,7 @@ from shared.lens_range import BUILT_IN_RANGE
 from shared.occlusion import propose
 from shared.outcome import proportional_improvement, residual_amblyopia
 from shared.prompts import Reading, ReviewFacts
-from shared.refraction import SpheroCylinder, at_vertex_distance, over_refraction_at_cornea
+from shared.refraction import SpheroCylinder, at_vertex_distance, keratometric_power, over_refraction_at_cornea, tear_lens
 from shared.review import findings, settle
 from shared.vocabulary import AcuityMethod, Aetiology, OpticalStatus, Phase, Status
 
@@ -42,6 +42,10 @@ def _lens(rx: SpheroCylinder) -> Values:
 def contact_lens_from_trial(trial: float, over_refraction: list[float], vertex_mm: float, near: float) -> Values:
     at_cornea = over_refraction_at_cornea(SpheroCylinder(trial), SpheroCylinder(*over_refraction), vertex_mm).exact
     return vars(contact_lens(at_cornea, near, BUILT_IN_RANGE))
+
+
+def tears(base_curve_mm: float, cornea_mm: float | None = None, cornea_dioptres: float | None = None) -> Values:
+    return vars(tear_lens(base_curve_mm, keratometric_power(cornea_mm) if cornea_mm else cornea_dioptres or 0.0))
 
 
 def acuity(typed: str) -> Values:
@@ -119,6 +123,7 @@ FUNCTIONS: dict[str, Callable[..., Values]] = {
     "effective_power": effective_power,
     "crossed": crossed,
     "contact_lens_from_trial": contact_lens_from_trial,
+    "tears": tears,
     "acuity": acuity,
     "interocular_difference": difference,
     "dose": dose,

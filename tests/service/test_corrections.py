@@ -177,3 +177,18 @@ def test_a_power_beyond_the_range_is_told_beside_its_eye(signed_in, baby: Child)
     enter_range(browser, powers="+10 to +20 by 0.5")
     answer = submit(browser, f"{visit}/correction", step="look")
     assert answer.status_code == 422 and 'href="#left_source">+33.052 D lies outside this lens range' in answer.text
+
+
+def test_a_rigid_lens_from_a_refraction_leaves_its_tears_their_power(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    assert enter_range(browser, name="Testham rigid", material="rigid-gas-permeable", powers="+10 to +40 by 0.25", wear_schedule="daily").status_code == 303
+    refraction = {"left_refraction_sphere": "+20.00", "left_refraction_vertex_distance_mm": "0"}
+    visit = visit_of(browser, baby, **refraction, left_k1_dioptres="44", left_k2_dioptres="46")
+    order = {"kind": "contact-lens", "left_source": "refraction", "left_near": "0", "right_source": ""}
+    page = submit(browser, f"{visit}/correction", step="look", **order, left_base_curve_mm="7.4").text
+    # 337.5 / 7.4 mm = 45.608 D on a mean of 45 D: +0.608 D of tears, so 20.00 - 0.608 = 19.392 D (337.5 / r, as read in a formula sheet; by hand)
+    assert "+0.608 D, taken off" in page and "+19.392 D" in page and "+19.50 D" in page
+    without = submit(browser, f"{visit}/correction", step="look", **order).text
+    assert "its tear lens is not known" in without and "+20.00 D" in without
+    trial = visit_of(browser, baby, on="2026-03-01", **TRIAL_LENS, left_k1_dioptres="44", left_k2_dioptres="46")
+    assert "are in the over-refraction" in submit(browser, f"{trial}/correction", step="look", left_base_curve_mm="7.4").text
