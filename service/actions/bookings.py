@@ -1,5 +1,6 @@
 """Booking, moving and closing visits. A review that slips past the end of the plan warns its signer and the clinic in the same transaction."""
 
+from collections.abc import Sequence
 from datetime import date, datetime
 
 from sqlmodel import Session
@@ -73,7 +74,7 @@ def _still_booked(session: Session, child: Child, public_id: str) -> Booking:
     return booking
 
 
-def slipped(newest: SignedRegimen | None, booked: list[Booking], today: date) -> tuple[date, date | None] | None:
+def slipped(newest: SignedRegimen | None, booked: Sequence[Booking], today: date) -> tuple[date, date | None] | None:
     """The end of the plan, and the first review booked after it (None: none is); None where a review is booked up to the end, or nothing ends."""
     ends = newest.regimen.review_on if newest else None
     if newest is None or ends is None or newest.regimen.phase is Phase.STOP:

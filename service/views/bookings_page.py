@@ -3,10 +3,12 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from service.actions.bookings import slipped
 from service.facts import Child
 from service.facts_of_care import Booking
 from service.i18n import Words
 from service.views.case import Case
+from shared.findings import msg
 from shared.vocabulary import BookingState
 
 
@@ -31,6 +33,7 @@ class BookingsPage:
     child: Child
     today: date
     ends_on: date | None  # the day on which the plan ends, beside which the visits stand
+    slipped: str  # "" where a review is booked up to that day, or nothing ends
     shown: tuple[BookingShown, ...]
     pathway: str
 
@@ -41,9 +44,21 @@ def view(c: Case, pathway: str, words: Words) -> BookingsPage:
         child=c.child,
         today=c.today,
         ends_on=newest.review_on if newest else None,
+        slipped=_slipped(c, words),
         shown=tuple(shown(c, b, words) for b in reversed(c.bookings)),
         pathway=pathway,
     )
+
+
+def _slipped(c: Case, words: Words) -> str:
+    slip = slipped(c.newest, c.bookings, c.today)
+    if slip is None or not c.bookings:
+        return ""
+    ends, first = slip
+    if first is None:
+        return words.text(msg("No review is booked before the plan ends on %(ends)s.", ends=ends))
+    text = msg("The next review, %(on)s, is %(days)s days after the plan ends: no patch is shown in between.", on=first, days=(first - ends).days)
+    return words.text(text)
 
 
 def shown(c: Case, b: Booking, words: Words) -> BookingShown:

@@ -50,6 +50,7 @@ def test_a_review_moved_past_the_plans_end_warns_signer_and_clinic_and_says_who_
     assert "7 days after the plan ends" in child and "Next review booked for" in child
     history = signed_in(Role.CLINICIAN).get(f"/children/{sam.public_id}/bookings").text
     assert "moved from 30 Mar 2026 to 6 Apr 2026: the family is away" in history and "reception of one" in history
+    assert "6 Apr 2026, is 7 days after the plan ends" in history
 
 
 def test_a_review_moved_forward_again_takes_its_warning_back(signed_in, sam: Child, clinic: TestClinic, engine: Engine) -> None:
