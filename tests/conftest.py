@@ -11,6 +11,8 @@ from typing import Any
 import hypothesis
 import pytest
 
+from service.db import open_engine
+from service.migrate import migrate
 from tests import postgres
 
 CI = os.environ.get("CI") == "true"
@@ -47,13 +49,40 @@ def postgres_host() -> Iterator[str]:
 _numbers = count(1)
 
 
+def _migrated(url: str) -> None:
+    engine = open_engine(url)
+    migrate(engine)
+    engine.dispose()
+
+
+@pytest.fixture(scope="session")
+def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite database at the newest revision, made once and copied: the migrations take longer than most tests."""
+    path = tmp_path_factory.mktemp("migrated") / "test.db"
+    _migrated(f"sqlite:///{path}")
+    return path
+
+
+@pytest.fixture(scope="session")
+def migrated_template(postgres_host: str) -> Iterator[str]:
+    """The same in PostgreSQL, as a template."""
+    with postgres.new_database(postgres_host, "migrated") as url:
+        _migrated(url)
+        yield "migrated"
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
 def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """The address of an empty database, on the embedded default and on PostgreSQL in turn."""
+    """The address of a database on the embedded default and on PostgreSQL in turn: at the newest revision for a test with an `engine`, else empty."""
+    ready = "engine" in request.fixturenames
     if request.param == "sqlite":
-        yield f"sqlite:///{tmp_path / 'test.db'}"
+        path = tmp_path / "test.db"
+        if ready:
+            shutil.copyfile(request.getfixturevalue("migrated_file"), path)
+        yield f"sqlite:///{path}"
     else:
-        with postgres.new_database(request.getfixturevalue("postgres_host"), f"test_{next(_numbers)}") as url:
+        template = request.getfixturevalue("migrated_template") if ready else "template0"
+        with postgres.new_database(request.getfixturevalue("postgres_host"), f"test_{next(_numbers)}", template) as url:
             yield url
 
 

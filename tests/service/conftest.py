@@ -11,7 +11,6 @@ from service.app import create_app
 from service.clock import StoppedClock
 from service.db import open_engine, writing
 from service.facts import Child, Role
-from service.migrate import migrate
 from service.settings import Settings
 from service.store import people
 from service.tokens import new_token
@@ -23,7 +22,6 @@ PUBLIC_URL = "https://clinic.example"
 @pytest.fixture
 def engine(database_url: str) -> Iterator[Engine]:
     engine = open_engine(database_url)
-    migrate(engine)
     yield engine
     engine.dispose()
 
