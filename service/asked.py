@@ -106,6 +106,7 @@ EYE_GROUPS = (
             Asked("corneal_oedema", msg("Corneal oedema"), choices=YesNo),
         ),
     ),
+    Group(msg("Near"), (Asked("near_acuity", msg("Near acuity, as measured, with its distance"), longest=40),)),
     Group(msg("Skin"), (Asked("skin_under_patch", msg("Skin under the patch"), choices=Skin),)),
 )
 VISIT_GROUPS = (

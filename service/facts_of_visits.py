@@ -118,6 +118,7 @@ class EyeFindings:
     fundus: Seen | None = None
     k2_axis: float | None = None
     skin_under_patch: Skin | None = None
+    near_acuity: str | None = None  # as typed: a series of distance vision never holds it
 
 
 @dataclass(frozen=True)

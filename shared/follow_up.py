@@ -5,7 +5,7 @@ from datetime import date
 
 from shared.dates import month_on
 from shared.exchange import looks_like_exchanged_lenses
-from shared.findings import Finding, Quantity, Unit, Weight, msg
+from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
 from shared.review_facts import ReviewFacts
 from shared.rounding import round_half_up
 from shared.sources import number
@@ -47,18 +47,28 @@ def changed_eye(f: ReviewFacts) -> Iterator[Finding]:
             yield Finding("operated-no-regimen", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
 
 
-def review_slipped(f: ReviewFacts) -> Iterator[Finding]:
-    """The next review is booked beyond the end of the plan (common practice)."""
-    if f.review_on is None or f.booked_on is None or f.phase is Phase.STOP or f.booked_on <= f.review_on:
-        return
-    text = msg(
+def slipped(booked_on: date | None, ends_on: date) -> Message | None:
+    """What is said where the next review lies after the end of the plan, or none is booked; None where one is in time (common practice)."""
+    if booked_on is None:
+        return msg("No review is booked before the plan ends on %(ends)s.", ends=ends_on)
+    if booked_on <= ends_on:
+        return None
+    return msg(
         "The review is booked for %(booked)s, %(days)s days after the plan ends on %(ends)s: no patch is shown in between. "
         "Move it forward, or extend by telephone.",
-        booked=f.booked_on,
-        days=(f.booked_on - f.review_on).days,
-        ends=f.review_on,
+        booked=booked_on,
+        days=(booked_on - ends_on).days,
+        ends=ends_on,
     )
-    yield Finding("review-slipped", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+
+
+def review_slipped(f: ReviewFacts) -> Iterator[Finding]:
+    """The next review is booked beyond the end of the plan (common practice); that none is booked is said where visits are booked."""
+    if f.review_on is None or f.booked_on is None or f.phase is Phase.STOP:
+        return
+    text = slipped(f.booked_on, f.review_on)
+    if text is not None:
+        yield Finding("review-slipped", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
 
 
 def amblyopic_eye_unsaid(f: ReviewFacts) -> Iterator[Finding]:

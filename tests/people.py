@@ -8,8 +8,9 @@ from sqlalchemy import Engine
 
 from service.access import SESSION_COOKIE, SESSION_LASTS
 from service.actions import children
+from service.actions.staff import USUAL_RIGHTS
 from service.db import writing
-from service.facts import Child, Role, SignedKind, Staff
+from service.facts import Child, Role, Staff
 from service.store import people
 from service.tokens import new_token
 from shared.vocabulary import Aetiology, AmblyopicEye, Laterality, OpticalStatus
@@ -18,15 +19,6 @@ TODAY = date(2026, 3, 2)
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 PASSWORD = "a password of the tests"
 CHEAP_HASH = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1).hash(PASSWORD)
-RIGHTS = (
-    (Role.OPTOMETRIST, SignedKind.SPECTACLES),
-    (Role.OPTOMETRIST, SignedKind.CONTACT_LENS),
-    (Role.CLINICIAN, SignedKind.SPECTACLES),
-    (Role.CLINICIAN, SignedKind.CONTACT_LENS),
-    (Role.CLINICIAN, SignedKind.OPERATION),
-    (Role.ORTHOPTIST, SignedKind.OCCLUSION),
-    (Role.CLINICIAN, SignedKind.OCCLUSION),
-)
 
 
 @dataclass(frozen=True)
@@ -41,7 +33,7 @@ def add_clinic(engine: Engine, name: str, time_zone: str = "Europe/Lisbon") -> T
         clinic_id = people.add_clinic(
             session, name=name, town="Testham", phone="01632 960 001", out_of_hours="Ring and choose 2.", time_zone=time_zone, locale="en", demo=False
         )
-        for role, kind in RIGHTS:
+        for role, kind in USUAL_RIGHTS:
             people.grant(session, clinic_id, role, kind)
         staff = {
             role: people.add_staff(session, clinic_id, name=f"{role} of {name}", role=role, sign_in_name=f"{role}@{name}", password_hash=CHEAP_HASH)

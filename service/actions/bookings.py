@@ -14,6 +14,7 @@ from service.store import bookings, children, notices, signed, trail
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
+from shared.follow_up import slipped
 from shared.vocabulary import BookingKind, BookingState, Phase
 
 
@@ -74,36 +75,22 @@ def _still_booked(session: Session, child: Child, public_id: str) -> Booking:
     return booking
 
 
-def slipped(newest: SignedRegimen | None, booked: Sequence[Booking], today: date) -> tuple[date, date | None] | None:
-    """The end of the plan, and the first review booked after it (None: none is); None where a review is booked up to the end, or nothing ends."""
+def slip(newest: SignedRegimen | None, booked: Sequence[Booking], today: date) -> Message | None:
+    """What is to be said of the next review against the end of the plan; None where it is in time, or nothing ends."""
     ends = newest.regimen.review_on if newest else None
     if newest is None or ends is None or newest.regimen.phase is Phase.STOP:
         return None
     ahead = [b.on for b in booked if b.kind is BookingKind.REVIEW and b.state is BookingState.BOOKED and b.on >= today]
-    first = min(ahead, default=None)
-    return None if first is not None and first <= ends else (ends, first)
+    return slipped(min(ahead, default=None), ends)
 
 
 def _warn_of_slip(session: Session, staff: Staff, child: Child, kind: BookingKind, about: str, now: datetime) -> None:
     if kind is not BookingKind.REVIEW:
         return
     found = signed.regimens(session, child)
-    slip = slipped(found[-1] if found else None, bookings.bookings(session, child), local_today(now, child.time_zone))
-    if slip is None:
-        return
-    ends, first = slip
-    if first is None:
-        text = msg("No review is booked any more (changed by %(who)s); the plan ends on %(ends)s.", who=staff.name, ends=ends)
-    else:
-        text = msg(
-            "The review is booked for %(on)s (by %(who)s), %(days)s days after the plan ends on %(ends)s: no patch is shown in between. "
-            "Move it forward, or extend by telephone.",
-            on=first,
-            who=staff.name,
-            days=(first - ends).days,
-            ends=ends,
-        )
-    _warn(session, child, text, about, now)
+    text = slip(found[-1] if found else None, bookings.bookings(session, child), local_today(now, child.time_zone))
+    if text is not None:
+        _warn(session, child, msg("%(slip)s Changed by %(who)s.", slip=text, who=staff.name), about, now)
 
 
 def _warn(session: Session, child: Child, text: Message, about: str, now: datetime) -> None:

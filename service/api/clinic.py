@@ -24,7 +24,7 @@ SignRights = create_model("SignRights", __base__=Strict, __doc__="What each role
 class Settled(Strict):
     """The whole of it as it is to be."""
 
-    sign_rights: SignRights  # type: ignore[valid-type]
+    sign_rights: SignRights  # type: ignore[valid-type]  # made while running
     pathway: Lines = Field(max_length=actions.PATHWAY_LONGEST, description="the clinic's own words for a child who was not brought; may be empty")
     seen: Filled = Field(max_length=LONGEST_ID, description="`digest` of what was read; what somebody else has changed since is not overwritten (409)")
 

@@ -80,7 +80,7 @@ TogetherBody = create_model("TogetherBody", __base__=Strict, fixation_preference
 
 class EyesBody(Strict):
     right: EyeBody = Field(default_factory=EyeBody)  # type: ignore[valid-type]  # made while running
-    left: EyeBody = Field(default_factory=EyeBody)  # type: ignore[valid-type]
+    left: EyeBody = Field(default_factory=EyeBody)  # type: ignore[valid-type]  # made while running
 
 
 class ExaminationBody(Strict):
@@ -89,7 +89,7 @@ class ExaminationBody(Strict):
     on: Day
     tests: list[TestBody] = Field(default_factory=list, max_length=len(TEST_NAMES))
     eyes: EyesBody = Field(default_factory=EyesBody)
-    together: TogetherBody = Field(default_factory=TogetherBody)  # type: ignore[valid-type]
+    together: TogetherBody = Field(default_factory=TogetherBody)  # type: ignore[valid-type]  # made while running
     tester: Line | None = Field(None, max_length=80, description="who examined, where it is known")
 
 

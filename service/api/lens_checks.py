@@ -40,8 +40,8 @@ MeasuredEye = create_model("MeasuredEye", __base__=Strict, __doc__="`sphere` of 
 class MeasuredEyes(Strict):
     """null leaves an eye out."""
 
-    right: MeasuredEye | None = None  # type: ignore[valid-type]
-    left: MeasuredEye | None = None  # type: ignore[valid-type]
+    right: MeasuredEye | None = None  # type: ignore[valid-type]  # made while running
+    left: MeasuredEye | None = None  # type: ignore[valid-type]  # made while running
 
 
 class MadeUp(Strict):

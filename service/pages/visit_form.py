@@ -1,5 +1,6 @@
 """The form of a visit: what was typed becomes an examination, and a stored visit what would have been typed."""
 
+import re
 from collections.abc import Iterator
 from datetime import date
 from typing import Any
@@ -12,7 +13,7 @@ from service.forms import Form
 from shared.acuity import read_acuity
 from shared.dates import completed_months
 from shared.findings import Message, Quantity, Unit, msg
-from shared.refraction import SpheroCylinder, keratometric_power
+from shared.refraction import SpheroCylinder, keratometric_power, keratometric_radius
 from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability, TestedEye
 
 CARDS_UNTIL_MONTHS = 24  # the test that a child of this age is usually shown (common practice)
@@ -155,12 +156,18 @@ def _eye(form: Form, eye: Laterality) -> EyeFindings:
 
 
 def _keratometry(form: Form, name: str, a: Asked) -> float | None:
-    """In D; a radius in mm is caught by its size and its power named."""
+    """In D, or a radius with its unit, as “7.50 mm”, which is kept as its power; a radius without the unit is caught by its size and its power named."""
+    radius = re.fullmatch(r"([\d.,]+)\s*mm", form.raw(name), re.IGNORECASE)
+    if radius:
+        in_mm = Form(form.words, values={name: radius[1]})
+        typed = in_mm.optional_number(name, keratometric_radius(a.high), keratometric_radius(a.low), "mm")
+        form.take_errors(in_mm)
+        return None if typed is None or in_mm.errors else keratometric_power(typed)
     typed = form.optional_number(name, 5, 65, "D")
     if typed is None or typed >= FLATTEST_RADIUS_MM:
         return form.optional_number(name, a.low, a.high, "D")
     power = Quantity(keratometric_power(typed), Unit.DIOPTRE)
-    form.refuse(name, msg("%(typed)s looks like a radius in mm; as a power it is %(power)s.", typed=f"{typed:g}", power=power))
+    form.refuse(name, msg("%(typed)s looks like a radius in mm: write “%(typed)s mm”, or its power, %(power)s.", typed=f"{typed:g}", power=power))
     return None
 
 

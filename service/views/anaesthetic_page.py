@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from service.asked import EYE_GROUPS, asked
 from service.facts import Child
-from service.facts_of_visits import EyeFindings, Visit
+from service.facts_of_visits import Visit
 from service.i18n import Words
-from service.views.asked_page import shown
+from service.views.asked_page import joined
 from service.views.case import Case
 from service.views.in_force import correction_in_force
 from service.views.shown import age_shown
@@ -26,7 +25,6 @@ _FIELDS: dict[Measurement, tuple[tuple[str, ...], tuple[str, ...]]] = {
     Measurement.STITCHES: (("stitches_in",), ()),
     Measurement.LENS_FIT: (("lens_movement", "staining_grade", "corneal_vessels", "corneal_oedema"), ()),
 }
-_ASKED = {a.name: a for a in asked(EYE_GROUPS)}
 
 
 @dataclass(frozen=True)
@@ -87,7 +85,7 @@ def _row(c: Case, eye: Laterality, m: Measurement, on: date, words: Words) -> Ro
     values, how = _FIELDS[m]
     last = _last(c.visits, eye, values)
     found = last.eyes[eye] if last else None
-    how_taken = _shown(found, how, words) if found else ""
+    how_taken = joined(words, found, how) if found else ""
     attempt = _attempt_since(c.visits, eye, last) if m is Measurement.PRESSURE else None
     if attempt:
         tried = words.gettext("attempted on %(on)s, not obtained") % {"on": words.date(attempt)}
@@ -98,7 +96,7 @@ def _row(c: Case, eye: Laterality, m: Measurement, on: date, words: Words) -> Ro
         measurement=m,
         name=words.label(m),
         found={name: getattr(found, name) for name in values} if found else {},
-        value=_shown(found, values, words) if found else "–",
+        value=joined(words, found, values) if found else "–",
         how=how_taken,
         on=last.on if last else None,
         age=age,
@@ -114,9 +112,3 @@ def _last(visits: Sequence[Visit], eye: Laterality, names: Sequence[str]) -> Vis
 def _attempt_since(visits: Sequence[Visit], eye: Laterality, last: Visit | None) -> date | None:
     tried = [v.on for v in visits if v.eyes[eye].pressure_not_obtained is YesNo.YES and (last is None or v.on > last.on)]
     return tried[-1] if tried else None
-
-
-def _shown(f: EyeFindings, names: Sequence[str], words: Words) -> str:
-    found = [(_ASKED[name], getattr(f, name)) for name in names if getattr(f, name) is not None]
-    texts = (shown(words, a, value) for a, value in found)
-    return "; ".join(texts if len(names) == 1 else (f"{words.text(a.label)}: {text}" for (a, _), text in zip(found, texts, strict=True)))

@@ -4,9 +4,10 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
-from service.asked import Asked, Group, asked
+from service.asked import EYE_GROUPS, Asked, Group, asked
 from service.facts_of_visits import EyeFindings, VisitFindings
 from service.i18n import Words
+from shared.findings import msg
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,12 @@ def noted(words: Words, findings: EyeFindings | VisitFindings, groups: tuple[Gro
     """Label and value of each finding that was noted."""
     found = ((a, getattr(findings, a.name)) for a in asked(groups))
     return {words.text(a.label): shown(words, a, value) for a, value in found if value is not None}
+
+
+def joined(words: Words, findings: EyeFindings, names: Collection[str]) -> str:
+    """Those of these findings that were noted, in one line: of several each with its label, of one alone its value."""
+    found = noted(words, findings, (Group(msg(""), tuple(a for a in asked(EYE_GROUPS) if a.name in names)),))
+    return "; ".join(found.values() if len(names) == 1 else (f"{label}: {value}" for label, value in found.items()))
 
 
 def shown(words: Words, a: Asked, value: Any) -> str:

@@ -3,12 +3,11 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from service.actions.bookings import slipped
+from service.actions.bookings import slip
 from service.facts import Child
 from service.facts_of_care import Booking
 from service.i18n import Words
 from service.views.case import Case
-from shared.findings import msg
 from shared.vocabulary import BookingState
 
 
@@ -44,21 +43,10 @@ def view(c: Case, pathway: str, words: Words) -> BookingsPage:
         child=c.child,
         today=c.today,
         ends_on=newest.review_on if newest else None,
-        slipped=_slipped(c, words),
+        slipped=words.text(text) if c.bookings and (text := slip(c.newest, c.bookings, c.today)) else "",
         shown=tuple(shown(c, b, words) for b in reversed(c.bookings)),
         pathway=pathway,
     )
-
-
-def _slipped(c: Case, words: Words) -> str:
-    slip = slipped(c.newest, c.bookings, c.today)
-    if slip is None or not c.bookings:
-        return ""
-    ends, first = slip
-    if first is None:
-        return words.text(msg("No review is booked before the plan ends on %(ends)s.", ends=ends))
-    text = msg("The next review, %(on)s, is %(days)s days after the plan ends: no patch is shown in between.", on=first, days=(first - ends).days)
-    return words.text(text)
 
 
 def shown(c: Case, b: Booking, words: Words) -> BookingShown:

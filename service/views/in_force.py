@@ -64,10 +64,13 @@ def lens_eyes(c: Case) -> tuple[Laterality, ...]:
     return tuple(eye for eye in lens_documents(c) if c.child.status(eye, c.today) is OpticalStatus.APHAKIC)
 
 
+def uncorrected(c: Case, eye: Laterality) -> bool:
+    """Neither a lens nor spectacles hold for it."""
+    return not any(correction_in_force(c, kind, eye) for kind in CorrectionKind)
+
+
 def uncorrected_aphakic(c: Case) -> tuple[Laterality, ...]:
-    """Aphakic eyes for which neither a lens nor spectacles hold."""
-    aphakic = (eye for eye in Laterality if c.child.status(eye, c.today) is OpticalStatus.APHAKIC)
-    return tuple(eye for eye in aphakic if not any(correction_in_force(c, kind, eye) for kind in CorrectionKind))
+    return tuple(eye for eye in Laterality if c.child.status(eye, c.today) is OpticalStatus.APHAKIC and uncorrected(c, eye))
 
 
 def lens_standing(c: Case, lens: LedgerLens) -> Standing:
@@ -114,7 +117,7 @@ def changed_eyes(c: Case) -> tuple[ChangedEye, ...]:
     for operation in c.operations:
         eye, after = operation.eye, operation.operation.to_status
         optical = eye is not None and after is not None and after.operated and c.child.changed_on(eye, c.today) == operation.on
-        unsigned = optical and eye is not None and not any(correction_in_force(c, kind, eye) for kind in CorrectionKind)
+        unsigned = optical and eye is not None and uncorrected(c, eye)
         paused = c.newest is not None and c.newest.content.get("operation") == operation.public_id
         if unsigned or paused:
             found.append(ChangedEye(eye, operation.on, unsigned, paused))

@@ -5,19 +5,16 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.actions.corrections import PowerSource, at_cornea
-from service.asked import EYE_GROUPS, asked
 from service.facts import Child
 from service.facts_of_visits import EyeFindings
 from service.i18n import Words
-from service.views import asked_page
 from service.views.acuity_chart import LineChart
+from service.views.asked_page import joined
 from service.views.case import Case
 from service.views.measure_chart import Measured, measure_chart
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Unit, msg
 from shared.vocabulary import CorrectionKind, Laterality
-
-_ASKED = {a.name: a for a in asked(EYE_GROUPS)}
 
 
 def _equivalent(f: EyeFindings) -> float | None:
@@ -42,14 +39,15 @@ class Measure:
     name: Message
     unit: Unit
     value: Callable[[EyeFindings], float | None]
+    form: str = ".2f"
     how: tuple[str, ...] = ()
 
 
 MEASURES = (
-    Measure(msg("Refraction at the cornea, spherical equivalent"), Unit.DIOPTRE, _equivalent),
-    Measure(msg("Axial length"), Unit.MILLIMETRE, lambda f: f.axial_length_mm, ("axial_length_method",)),
+    Measure(msg("Refraction at the cornea, spherical equivalent"), Unit.DIOPTRE, _equivalent, "+.2f"),
+    Measure(msg("Axial length"), Unit.MILLIMETRE, lambda f: f.axial_length_mm, how=("axial_length_method",)),
     Measure(msg("Keratometry, mean"), Unit.DIOPTRE, _mean_keratometry),
-    Measure(msg("Pressure"), Unit.MMHG, lambda f: f.pressure_mmhg, ("pressure_method", "pressure_measured", "on_steroid")),
+    Measure(msg("Pressure"), Unit.MMHG, lambda f: f.pressure_mmhg, "g", ("pressure_method", "pressure_measured", "on_steroid")),
     Measure(msg("Corneal diameter"), Unit.MILLIMETRE, lambda f: f.corneal_diameter_mm),
 )
 
@@ -94,8 +92,6 @@ def _cell(m: Measure, f: EyeFindings, words: Words) -> str:
     value = m.value(f)
     if value is None:
         return "–"
-    how = [asked_page.shown(words, _ASKED[name], given) for name in m.how if (given := getattr(f, name)) is not None and name != "on_steroid"]
-    if f.on_steroid == "yes" and "on_steroid" in m.how:
-        how.append(words.gettext("on steroid"))
-    number = f"{value:+.2f}" if m.value is _equivalent else f"{value:g}" if m.unit is Unit.MMHG else f"{value:.2f}"
-    return f"{number.replace('-', '−')} {words.gettext(m.unit)}" + (f" ({', '.join(how)})" if how else "")
+    taken = joined(words, f, m.how)
+    number = f"{value:{m.form}}".replace("-", "−")
+    return f"{number} {words.gettext(m.unit)}" + (f" ({taken})" if taken else "")

@@ -70,9 +70,11 @@ def test_the_administrator_settles_rights_and_pathway(demo: Demo, page: Page, sh
 
 
 def test_the_list_for_the_next_anaesthetic_prints_on_one_page(demo: Demo, page: Page, shot) -> None:
-    child = open_child(demo, page, Role.CLINICIAN)
-    page.goto(f"{child}/anaesthetic")
+    demo.sign_in(page, Role.CLINICIAN)
+    page.get_by_role("link", name="Odile").click()  # two operated eyes with lenses: the longest list there is
+    page.wait_for_url("**/children/*")
+    page.goto(f"{page.url}/anaesthetic")
     shot("27-anaesthetic")
     no_faults(page)
-    pdf = page.pdf(format="A4", path=SHOTS / "27-anaesthetic.pdf")
+    pdf = page.pdf(format="A4", margin=dict.fromkeys(("top", "bottom", "left", "right"), "12mm"), path=SHOTS / "27-anaesthetic.pdf")
     assert len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) == 1

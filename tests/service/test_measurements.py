@@ -21,7 +21,8 @@ def test_each_measure_has_its_values_with_unit_method_and_visit_and_what_is_miss
     submit(browser, f"{page}/visits/new", on="2026-01-10", **length, left_pressure_mmhg="12", left_pressure_method="rebound", left_on_steroid="yes")
     submit(browser, f"{page}/visits/new", on="2026-03-01", **TRIAL_LENS, left_axial_length_mm="18.60", left_k1_dioptres="46", left_k2_dioptres="47")
     shown = browser.get(f"{page}/measurements").text
-    assert "17.95 mm (contact ultrasound)" in shown and "18.60 mm" in shown and "12 mmHg (rebound, on steroid)" in shown and "46.50 D" in shown
+    assert "17.95 mm (contact ultrasound)" in shown and "18.60 mm" in shown
+    assert "12 mmHg (Pressure by: rebound; On steroid: yes)" in shown and "46.50 D" in shown
     # trial +29.00 with +2.50 -1.00 at 12 mm: +31.05 D at the cornea (contact-lens arithmetic, worked out by hand in test_main_job)
     assert "+31.05 D" in shown and "Not measured yet: Corneal diameter." in shown
     assert shown.count('<svg class="plate') == 2 * 4, "four measures, each in two sizes"

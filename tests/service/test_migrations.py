@@ -17,14 +17,25 @@ def migrate_to(engine: Engine, revision: str) -> None:
         command.upgrade(config, revision)
 
 
-def test_acuities_recorded_before_there_were_tests_become_tests_in_their_order(database_url: str) -> None:
+def with_clinic(database_url: str, revision: str) -> Engine:
+    """A database of that revision with one clinic in it."""
     engine = open_engine(database_url)
-    migrate_to(engine, "0001")
+    migrate_to(engine, revision)
+    with engine.begin() as c:
+        c.execute(
+            sa.text(
+                "INSERT INTO clinic (id, public_id, name, town, phone, out_of_hours, time_zone, locale, demo)"
+                " VALUES (1, 'c', 'n', 't', 'p', 'o', 'UTC', 'en', false)"
+            )
+        )
+    return engine
+
+
+def test_acuities_recorded_before_there_were_tests_become_tests_in_their_order(database_url: str) -> None:
+    engine = with_clinic(database_url, "0001")
     now = "2026-01-05 09:00:00+00:00" if engine.dialect.name == "postgresql" else "2026-01-05 09:00:00.000000"
     with engine.begin() as c:
         for statement in (
-            "INSERT INTO clinic (id, public_id, name, town, phone, out_of_hours, time_zone, locale, demo)"
-            " VALUES (1, 'c', 'n', 't', 'p', 'o', 'UTC', 'en', false)",
             "INSERT INTO staff (id, clinic_id, public_id, name, role, sign_in_name, password_hash, active)"
             " VALUES (1, 1, 's', 'n', 'orthoptist', 'o', 'h', true)",
             "INSERT INTO child (id, clinic_id, public_id, reference, short_name, born_on, weeks_premature, aetiology,"
@@ -55,15 +66,8 @@ def test_acuities_recorded_before_there_were_tests_become_tests_in_their_order(d
 
 
 def test_whoever_might_sign_corrections_signs_both_kinds_and_nothing_else(database_url: str) -> None:
-    engine = open_engine(database_url)
-    migrate_to(engine, "0003")
+    engine = with_clinic(database_url, "0003")
     with engine.begin() as c:
-        c.execute(
-            sa.text(
-                "INSERT INTO clinic (id, public_id, name, town, phone, out_of_hours, time_zone, locale, demo)"
-                " VALUES (1, 'c', 'n', 't', 'p', 'o', 'UTC', 'en', false)"
-            )
-        )
         c.execute(sa.text("INSERT INTO sign_right (clinic_id, role, kind) VALUES (1, 'optometrist', 'correction'), (1, 'orthoptist', 'occlusion')"))
     migrate_to(engine, "0004")
     with engine.connect() as c:
@@ -73,15 +77,8 @@ def test_whoever_might_sign_corrections_signs_both_kinds_and_nothing_else(databa
 
 
 def test_clinicians_sign_operations_and_a_clinic_begins_without_a_pathway_of_its_own(database_url: str) -> None:
-    engine = open_engine(database_url)
-    migrate_to(engine, "0004")
+    engine = with_clinic(database_url, "0004")
     with engine.begin() as c:
-        c.execute(
-            sa.text(
-                "INSERT INTO clinic (id, public_id, name, town, phone, out_of_hours, time_zone, locale, demo)"
-                " VALUES (1, 'c', 'n', 't', 'p', 'o', 'UTC', 'en', false)"
-            )
-        )
         c.execute(sa.text("INSERT INTO sign_right (clinic_id, role, kind) VALUES (1, 'orthoptist', 'occlusion')"))
     migrate_to(engine, "head")
     with engine.connect() as c:

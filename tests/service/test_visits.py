@@ -200,3 +200,13 @@ def test_nothing_is_obligatory_that_a_small_child_would_not_give(signed_in, baby
 def test_a_keratometry_too_weak_for_a_cornea_is_refused_where_it_stands(signed_in, baby: Child) -> None:
     answer = submit(signed_in(Role.ORTHOPTIST), new_visit(baby), left_k1_dioptres="22", left_k2_dioptres="7.8")
     assert answer.status_code == 422 and "22 D cannot be; between 25 and 65 D would" in answer.text and "looks like a radius in mm" in answer.text
+
+
+def test_a_corneal_radius_with_its_unit_is_kept_as_its_power(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    # 45.00 D is 7.50 mm (formula sheet, as read)
+    visit = submit(browser, new_visit(baby), left_k1_dioptres="7.50 mm", left_k2_dioptres="7,5MM").headers["location"]
+    assert browser.get(visit).text.count("45.00 D") == 2
+    for typed in ("2 mm", "30 mm", "a mm"):
+        refused = submit(browser, new_visit(baby), left_k1_dioptres=typed, left_k2_dioptres="7.60 mm")
+        assert refused.status_code == 422 and f'value="{typed}"' in refused.text and 'value="7.60 mm"' in refused.text

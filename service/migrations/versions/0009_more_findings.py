@@ -18,6 +18,7 @@ EYE = {
     "fundus": sqltypes.AutoString(),
     "k2_axis": sa.Float(),
     "skin_under_patch": sqltypes.AutoString(),
+    "near_acuity": sqltypes.AutoString(),
 }
 VISIT = {
     "cycloplegic": sqltypes.AutoString(),

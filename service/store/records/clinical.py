@@ -189,6 +189,7 @@ class EyeFindingRow(ClinicRow, table=True):
     fundus: str | None = None
     k2_axis: float | None = None
     skin_under_patch: str | None = None
+    near_acuity: str | None = None
 
 
 class CorrectionRow(ClinicRow, table=True):

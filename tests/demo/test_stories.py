@@ -1,25 +1,16 @@
 """The demo's eight children: built on any day, each shows what it is there for."""
 
-import re
-from collections.abc import Iterator
-from datetime import UTC, date, datetime, time, timedelta
-from html import unescape
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 from sqlalchemy import Engine
 from sqlmodel import col, select
-from starlette.testclient import TestClient
 
-from demo_data.build import SHOWN, STORIES, DemoTokens, build
-from demo_data.clinic import PASSWORD, TIME_ZONE, sign_in_name
+from demo_data.build import SHOWN, STORIES, build
 from service.actions import regimens
-from service.app import create_app
-from service.clock import StoppedClock, local_today
 from service.db import open_engine, reading
-from service.facts import Role
 from service.migrate import migrate
-from service.settings import DemoSettings
 from service.store import children, links
 from service.store.records import AuditRow
 from service.views.case import Case, by_test, load
@@ -40,27 +31,7 @@ from shared.vocabulary import (
     Phase,
     YesNo,
 )
-from tests.service.pages import submit
-
-TOKENS = DemoTokens("a key of the tests")
-DAYS = (date(2028, 2, 29), date(2026, 3, 31))  # a leap day; the last of a month, two days after the clocks changed
-
-
-@pytest.fixture(scope="module", params=DAYS, ids=str)
-def built(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Engine, datetime]]:
-    now = datetime.combine(request.param, time(20), UTC)
-    engine = open_engine(f"sqlite:///{tmp_path_factory.mktemp('demo') / 'demo.db'}")
-    migrate(engine)
-    build(engine, local_today(now, TIME_ZONE), now, TOKENS)
-    yield engine, now
-    engine.dispose()
-
-
-@pytest.fixture(scope="module")
-def cases(built: tuple[Engine, datetime]) -> dict[str, Case]:
-    engine, now = built
-    with reading(engine) as session:
-        return {child.short_name: load(session, child, now) for child in children.children(session, 1, "", 50)}
+from tests.demo.conftest import TOKENS
 
 
 def rules(c: Case) -> set[str]:
@@ -149,40 +120,6 @@ def test_each_child_has_its_next_review_booked_and_kept_those_before(cases: dict
         assert booked is not None and (c.current is None or booked.on == c.current.regimen.review_on), name
         assert all(b.on in seen for b in c.bookings if b.on < c.today), name
     assert {name for name, c in cases.items() if c.booked(BookingKind.ANAESTHETIC)} == {"Odile"}
-
-
-@pytest.fixture(scope="module")
-def clinician(built: tuple[Engine, datetime]) -> TestClient:
-    engine, now = built
-    app = create_app(DemoSettings(database_url=str(engine.url), public_url="http://demo.test"), engine, StoppedClock(now))
-    browser = TestClient(app, base_url="http://demo.test")
-    assert submit(browser, "/sign-in", "form_token", sign_in_name=sign_in_name(Role.CLINICIAN), password=PASSWORD).status_code == 200
-    return browser
-
-
-SHOWN_ON_PAGES = {  # what stands in the child's line of the caseload, and on its review page
-    "Juno": ("6 h , right eye covered in 14 days", "Proposed: continue by the age rule"),
-    "Odile": ("none; no amblyopic eye none set", "No patch has been prescribed yet."),
-    "Milo": ("2 h , right eye covered in 5 days", "Proposed: continue the dose."),
-    "Tessa": ("6 h , left eye covered in 2 days", "Proposed: continue the dose."),
-    "Ari": ("refractive adaptation in 1 day", "Proposed: continue with glasses alone."),
-    "Kezia": ("2 h , right eye covered in 35 days", "Proposed: continue the dose."),
-    "Bram": ("2 h , left eye covered in 7 days", "Little is worn"),
-    "Runar": ("6 h , right eye covered in 6 days", "Proposed: pause the patch and re-examine the fellow eye"),
-}
-
-
-@pytest.mark.parametrize("name", SHOWN_ON_PAGES)
-def test_caseload_and_review_page_show_what_the_story_is_for(clinician: TestClient, cases: dict[str, Case], name: str) -> None:
-    line, proposal = SHOWN_ON_PAGES[name]
-    row = next(row for row in clinician.get("/").text.split("<tr>") if f">{name}<" in row)
-    assert line in words_of(row)
-    assert proposal in words_of(clinician.get(f"/children/{cases[name].child.public_id}/review").text)
-    assert clinician.get(f"/children/{cases[name].child.public_id}/occlusion").status_code == 200
-
-
-def words_of(html: str) -> str:
-    return " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())
 
 
 def test_the_same_day_gives_the_same_demo(built: tuple[Engine, datetime], cases: dict[str, Case], tmp_path: Path) -> None:
@@ -291,18 +228,3 @@ def test_no_other_child_asks_for_anything_at_once(cases: dict[str, Case]) -> Non
 def test_reflex_and_axis_are_told_where_a_clinic_would_have_looked(cases: dict[str, Case]) -> None:
     looked = {name for name, c in cases.items() for v in c.visits for f in v.eyes.values() if f.red_reflex is not None and f.axis_clear is YesNo.YES}
     assert looked == set(cases)
-
-
-def test_what_a_review_would_act_on_stands_on_the_caseload_and_beside_the_plan(clinician: TestClient, cases: dict[str, Case]) -> None:
-    runar, milo = (f"/children/{cases[name].child.public_id}" for name in ("Runar", "Milo"))
-    assert clinician.get("/").text.count("Fellow eye worse by") == 1
-    assert "To act on before signing hours" in clinician.get(f"{runar}/occlusion").text
-    assert "To act on before signing hours" not in clinician.get(f"{milo}/occlusion").text
-    first = re.compile(r'class="button (\w+)" href="[^"]*decision=continue"')
-    assert first.findall(clinician.get(f"{runar}/review").text) == ["secondary"]
-    assert first.findall(clinician.get(f"{milo}/review").text) == ["primary"]
-
-
-def test_why_the_patch_was_not_worn_stands_on_the_review_in_days(clinician: TestClient, cases: dict[str, Case]) -> None:
-    page = clinician.get(f"/children/{cases['Bram'].child.public_id}/review").text
-    assert re.search(r"Why not, as families said</dt><dd>did not want it \(\d+ days\)", page)
