@@ -6,10 +6,13 @@ from datetime import date
 import pytest
 from sqlalchemy import Engine
 
-from service.db import reading
+from service.actions.children import ChangedParticulars, change
+from service.db import reading, writing
+from service.errors import NotAllowedError
 from service.facts import Child, Role
 from service.store import children
-from tests.people import TODAY, TestClinic, infant, register, schoolchild
+from shared.vocabulary import AmblyopicEye
+from tests.people import NOW, TODAY, TestClinic, infant, register, schoolchild
 from tests.service.pages import forms_of, send, submit
 
 TYPED = {
@@ -177,3 +180,11 @@ def test_who_does_not_examine_changes_nothing_a_dose_is_worked_out_from(signed_i
     with reading(engine) as session:
         now = children.child(session, baby.clinic_id, baby.public_id)
     assert now.short_name == "Robin" and (now.aetiology, now.amblyopic_eye, now.weeks_premature) == (baby.aetiology, baby.amblyopic_eye, 0)
+
+
+def test_no_way_in_lets_reception_change_the_amblyopic_eye(baby: Child, engine: Engine, clinic: TestClinic) -> None:
+    changed = ChangedParticulars(baby.version, baby.short_name, 0, baby.time_zone, baby.aetiology, AmblyopicEye.RIGHT)
+    with writing(engine) as session, pytest.raises(NotAllowedError):
+        change(session, clinic.staff[Role.RECEPTION], baby, changed, NOW)
+    with reading(engine) as session:
+        assert children.child(session, baby.clinic_id, baby.public_id).amblyopic_eye is AmblyopicEye.LEFT

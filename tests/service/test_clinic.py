@@ -2,10 +2,11 @@
 
 from sqlalchemy import Engine
 
-from service.db import reading
+from service.actions.clinic import digest, settle
+from service.db import reading, writing
 from service.facts import Role, SignedKind
 from service.store import people
-from tests.people import TestClinic
+from tests.people import NOW, TestClinic
 from tests.service.pages import forms_of, send, submit
 
 
@@ -29,6 +30,13 @@ def test_reception_signs_nothing_and_no_document_is_left_without_a_signer(signed
     assert rights(engine, clinic) == before
     nobody = submit(browser, "/clinic", "seen", clinician_operation=None, pathway="keep this")
     assert nobody.status_code == 422 and "Nobody could sign operations" in nobody.text and "keep this" in nobody.text
+    assert rights(engine, clinic) == before
+
+
+def test_no_way_in_gives_reception_a_signature(clinic: TestClinic, engine: Engine) -> None:
+    before, administrator = rights(engine, clinic), clinic.staff[Role.ADMINISTRATOR]
+    with writing(engine) as session:
+        settle(session, administrator, {*before, (Role.RECEPTION, SignedKind.OCCLUSION)}, "", digest(before, ""), NOW)
     assert rights(engine, clinic) == before
 
 
