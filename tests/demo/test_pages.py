@@ -7,6 +7,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from service.views.case import Case
+from tests.demo.conftest import TOKENS
 
 SHOWN_ON_PAGES = {  # what stands in the child's line of the caseload, and on its review page
     "Juno": ("6 h , right eye covered in 14 days", "Proposed: continue by the age rule"),
@@ -46,3 +47,8 @@ def test_what_a_review_would_act_on_stands_on_the_caseload_and_beside_the_plan(c
 def test_why_the_patch_was_not_worn_stands_on_the_review_in_days(clinician: TestClient, cases: dict[str, Case]) -> None:
     page = clinician.get(f"/children/{cases['Bram'].child.public_id}/review").text
     assert re.search(r"Why not, as families said</dt><dd>did not want it \(\d+ days\)", page)
+
+
+def test_a_family_with_glasses_alone_sees_how_its_days_of_glasses_went(clinician: TestClient) -> None:
+    page = clinician.get(f"/family/{TOKENS.link('adapting')[1]}").text
+    assert "nothing planned" not in page and "glasses or lens on" in page
