@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from shared import sources
 from shared.acuity import read_acuity
 from shared.findings import Quantity, Unit
-from shared.sources import PUBLISHED, all_sources, number, source
+from shared.sources import PUBLISHED, all_sources, all_tables, number, source, table
 from shared.vocabulary import Status
 
 CODE = sorted(Path(PUBLISHED).parent.glob("*.py"))
@@ -78,8 +79,55 @@ def test_a_value_made_of_several_shows_its_weakest() -> None:
     assert Status.weakest(Status.READ_SECONDHAND, Status.READ) is Status.READ_SECONDHAND
 
 
+TABLE = """
+[source]
+citation = "An invented paper"
+status = "read"
+domain = "nobody"
+
+[tables.growth]
+columns = ["age", "mean"]
+units = ["months", "mm"]
+where = "table 1"
+status = "read"
+checksum = "CHECKSUM"
+rows = ROWS
+"""
+
+
+def published(folder: Path, monkeypatch: pytest.MonkeyPatch, checksum: str, rows: str) -> sources.Table:
+    sources._file.cache_clear()  # one file is read once a process
+    monkeypatch.setattr(sources, "PUBLISHED", folder)
+    (folder / "invented.toml").write_text(TABLE.replace("CHECKSUM", checksum).replace("ROWS", rows))
+    return table("invented", "growth")
+
+
+def test_a_table_whose_cells_were_changed_is_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    rows = "[[1, 16.0], [6, 19.0]]"
+    with pytest.raises(ValueError, match="its checksum is now") as changed:
+        published(tmp_path, monkeypatch, "", rows)
+    checksum = str(changed.value).split()[-1]
+    found = published(tmp_path, monkeypatch, checksum, rows)
+    assert found.column("mean") == (16.0, 19.0)
+    for slip in ("[[1, 16.0], [6, 91.0]]", "[[1, 16.0], [6]]", "[[6, 19.0], [1, 16.0]]"):
+        with pytest.raises(ValueError, match="growth"):
+            published(tmp_path, monkeypatch, checksum, slip)
+    sources._file.cache_clear()
+
+
+def test_every_table_that_is_asked_for_is_there() -> None:
+    asked = {
+        (str(node.args[0].value), str(node.args[1].value))
+        for path in CODE
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "table"
+        if isinstance(node.args[0], ast.Constant) and isinstance(node.args[1], ast.Constant)
+    }
+    assert {(t.source_key, t.name) for t in all_tables()} >= asked
+
+
 def test_what_is_not_there_is_an_error() -> None:
-    for ask in (lambda: source("no-such"), lambda: number("ats2b", "no-such")):
+    for ask in (lambda: source("no-such"), lambda: number("ats2b", "no-such"), lambda: table("ats2b", "no-such")):
         with pytest.raises(KeyError):
             ask()
 
