@@ -19,6 +19,7 @@ from service.feed_budget import FeedBudget
 from service.guard import Guard
 from service.pages import (
     bookings,
+    calculations,
     children,
     clinic,
     correction_record,
@@ -68,7 +69,7 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
     about_children = (children, visits, corrections, correction_record, lenses, regimens, review, operations, bookings, links)
-    for part in (sign_in, *about_children, lens_ranges, clinic, tokens, family):
+    for part in (sign_in, *about_children, lens_ranges, clinic, calculations, tokens, family):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)

@@ -8,6 +8,7 @@ from shared.anaesthetic import Measurement, Standing
 from shared.findings import Message, Weight, msg
 from shared.lens_words import LensMaterial, LensState, PowerPlane, WearSchedule
 from shared.vocabulary import (
+    AcuityFamily,
     AcuityMethod,
     Aetiology,
     AmblyopicEye,
@@ -38,6 +39,9 @@ from shared.vocabulary import (
 )
 
 _LABELS: tuple[tuple[Enum, Message], ...] = (
+    (AcuityFamily.OPTOTYPE, msg("letters or pictures")),
+    (AcuityFamily.GRATING, msg("gratings")),
+    (AcuityFamily.LOW_VISION, msg("a category of low vision")),
     (Laterality.RIGHT, msg("right")),
     (Laterality.LEFT, msg("left")),
     (TestedEye.RIGHT, msg("right")),

@@ -21,6 +21,8 @@ class FindingAnswer(BaseModel):
 
     model_config = ConfigDict(from_attributes=True)
     rule: str
+    value: float | None
+    unit: str | None
     message: str
     weight: str
     status: str

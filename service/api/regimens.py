@@ -14,7 +14,7 @@ from service.actions import regimens as actions
 from service.api.answers import spoken
 from service.api.bearer import ApiStaff
 from service.api.body import LONGEST_ID, SPEAK, Day, Filled, Line, Number, Strict, Truth, Whole
-from service.api.calc import DoseAnswer, NoDoseAnswer, dose_answer
+from service.api.dose_answers import DoseAnswer, NoDoseAnswer, dose_answer
 from service.api.once import DoneOnce
 from service.api.pages import Listed, Page, WantedPage
 from service.api.problems import problems

@@ -36,6 +36,8 @@ class SourceShown:
 @dataclass(frozen=True)
 class FindingShown:
     rule: str
+    value: float | None  # in `unit`, for a program
+    unit: str | None
     message: str
     weight: str
     weight_label: str
@@ -52,6 +54,8 @@ def sources_shown(keys: Iterable[str]) -> tuple[SourceShown, ...]:
 def finding_shown(f: Finding, words: Words) -> FindingShown:
     return FindingShown(
         f.rule,
+        f.value.value if f.value else None,
+        f.value.unit if f.value else None,
         words.text(f.message),
         f.weight,
         words.label(f.weight),

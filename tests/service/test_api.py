@@ -81,7 +81,7 @@ def test_an_acuity_is_read_in_every_notation(api: TestClient) -> None:
     def read(notation: str) -> dict[str, object]:
         answer = api.post("/api/calc/acuity", json={"notation": notation})
         assert answer.status_code == 200, answer.text
-        return answer.json()
+        return answer.json()["values"]
 
     # the definition, logMAR = log10(minimum angle of resolution); Bailey and Lovie 1976 (from memory)
     assert read("6/12") == {"logmar": math.log10(2), "decimal": 0.5, "family": "optotype", "snellen_feet": "20/40", "snellen_metres": "6/12"}
@@ -102,10 +102,10 @@ def test_an_unreadable_acuity_is_refused_by_name(api: TestClient, notation: str)
 def test_a_lens_moved_to_the_cornea_meridian_by_meridian(api: TestClient) -> None:
     """F/(1 - dF) for each meridian, worked out by hand: 12/(1 - 0.144) = 14.0187, 14/(1 - 0.168) = 16.8269."""
     answer = api.post("/api/calc/effective-power", json=MOVED).json()
-    assert answer["exact"]["sphere"] == pytest.approx(14.01869, abs=1e-5)
-    assert answer["exact"]["cylinder"] == pytest.approx(16.82692 - 14.01869, abs=1e-5)
-    assert answer["exact"]["axis"] == 90
-    assert answer["rounded"] == {"sphere": 14.0, "cylinder": 2.75, "axis": 90}
+    values = answer["values"]
+    assert values["exact_sphere"] == pytest.approx(14.01869, abs=1e-5)
+    assert values["exact_cylinder"] == pytest.approx(16.82692 - 14.01869, abs=1e-5)
+    assert (values["exact_axis"], values["rounded_sphere"], values["rounded_cylinder"], values["rounded_axis"]) == (90, 14.0, 2.75, 90)
     assert len(answer["working"]) >= 2 and all("D" in step for step in answer["working"])
 
 
@@ -123,6 +123,7 @@ def test_a_lens_moved_to_the_cornea_meridian_by_meridian(api: TestClient) -> Non
         ("sphere", True),
         ("step", "0.25"),
         ("sphere", None),
+        ("mood", 1),
     ],
 )
 def test_an_impossible_lens_is_refused_by_name(api: TestClient, field: str, value: object) -> None:
@@ -140,21 +141,22 @@ def test_what_is_not_a_question_is_a_422_and_never_a_500(api: TestClient, body: 
 def test_the_infant_rule_by_completed_month(api: TestClient) -> None:
     """One hour a day per month of age until eight months (Infant Aphakia Treatment Study, PMC3336096, as read)."""
     answer = api.post("/api/calc/occlusion", json=INFANT).json()
-    assert (answer["minutes_per_day"], answer["hours_per_day"], answer["phase"], answer["status"]) == (300, 5.0, "occlusion", "read")
-    assert answer["review_in_weeks"] > 0 and answer["rule"] and answer["source"] and answer["cautions"]
+    values, (finding,) = answer["values"], answer["findings"]
+    assert (values["minutes_per_day"], values["hours_per_day"], values["phase"], finding["status"]) == (300, 5.0, "occlusion", "read")
+    assert values["review_in_weeks"] > 0 and finding["rule"] and finding["sources"] and finding["working"] and answer["cautions"]
 
 
 def test_the_trials_doses_and_adaptation_first(api: TestClient) -> None:
     """2 h for 20/40 to 20/80 (ATS2B), 6 h for 20/100 to 20/400 (ATS2A), after glasses (ATS5: 16 weeks)."""
 
     def dose(**changed: object) -> dict[str, object]:
-        return api.post("/api/calc/occlusion", json=SCHOOLCHILD | changed).json()
+        return api.post("/api/calc/occlusion", json=SCHOOLCHILD | changed).json()["values"]
 
     assert dose()["minutes_per_day"] == 120
     assert dose(amblyopic_acuity="20/100")["minutes_per_day"] == 360
     first = dose(refractive_adaptation_weeks=4)
     assert (first["minutes_per_day"], first["phase"]) == (0, "refractive-adaptation")
-    assert dose(refractive_adaptation_weeks="not-needed")["minutes_per_day"] == 120
+    assert dose(refractive_adaptation_weeks=None, no_glasses=True)["minutes_per_day"] == 120
 
 
 @pytest.mark.parametrize(
@@ -170,7 +172,7 @@ def test_the_trials_doses_and_adaptation_first(api: TestClient) -> None:
 )
 def test_outside_the_trials_children_there_is_no_published_dose(api: TestClient, changed: dict[str, object]) -> None:
     answer = api.post("/api/calc/occlusion", json=INFANT | changed)
-    assert answer.status_code == 200 and answer.json()["minutes_per_day"] is None and answer.json()["reason"]
+    assert answer.status_code == 200 and answer.json()["values"]["minutes_per_day"] is None and answer.json()["refusal"]
 
 
 @pytest.mark.parametrize(
