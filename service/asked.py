@@ -142,6 +142,7 @@ VISIT_GROUPS = (
     Group(
         msg("Both eyes together"),
         (
+            Asked("double_vision", msg("Double vision"), choices=YesNo),
             Asked("stereoacuity_arc_seconds", msg("Stereoacuity"), "″", 10, 10000),
             Asked("stereo_seen", msg("Stereoacuity without a threshold"), choices=StereoSeen),
             Asked("stereo_test", msg("Stereoacuity by"), choices=StereoTest),

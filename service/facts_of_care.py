@@ -4,7 +4,19 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from shared.findings import Message
+from shared.limits import ReviewLimits
 from shared.vocabulary import BookingKind, BookingState, Laterality, Operation
+
+
+@dataclass(frozen=True)
+class ClinicRules:
+    """What a clinic has set for its reviews: version `number`, 0 where it has set nothing yet."""
+
+    limits: ReviewLimits
+    number: int
+    reason: str = ""
+    set_by: str = ""
+    set_at: datetime | None = None
 
 
 @dataclass(frozen=True)

@@ -147,6 +147,7 @@ class VisitFindings:
     convergence_cm: float | None = None
     stereo_seen: StereoSeen | None = None
     sensory_fusion: SensoryFusion | None = None
+    double_vision: YesNo | None = None
     remark: str | None = None
 
 

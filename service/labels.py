@@ -7,6 +7,7 @@ from shared import examination_words as x
 from shared.anaesthetic import Measurement, Standing
 from shared.findings import Message, Weight, msg
 from shared.lens_words import LensMaterial, LensState, PowerPlane, WearSchedule
+from shared.rules import RuleGroup
 from shared.vocabulary import (
     AcuityFamily,
     AcuityMethod,
@@ -39,6 +40,13 @@ from shared.vocabulary import (
 )
 
 _LABELS: tuple[tuple[Enum, Message], ...] = (
+    (RuleGroup.HARM, msg("Harm")),
+    (RuleGroup.LENSES, msg("Lenses and glasses")),
+    (RuleGroup.WEAR, msg("Wear")),
+    (RuleGroup.GAIN, msg("Gain")),
+    (RuleGroup.DATES, msg("Dates")),
+    (RuleGroup.DECISION, msg("The review's one proposal")),
+    (RuleGroup.DOSE, msg("Published doses")),
     (AcuityFamily.OPTOTYPE, msg("letters or pictures")),
     (AcuityFamily.GRATING, msg("gratings")),
     (AcuityFamily.LOW_VISION, msg("a category of low vision")),

@@ -72,6 +72,7 @@ class Finding:
     """One answer of one rule.
 
     `sources` are keys of `shared/published/`; empty for common practice. `working` is how the value came about, step by step.
+    `family` is what to say to the family in plain words, where there is something for them to know or do.
     """
 
     rule: str
@@ -81,3 +82,4 @@ class Finding:
     value: Quantity | None = None
     working: tuple[Message, ...] = ()
     weight: Weight = Weight.NOTE
+    family: Message | None = None

@@ -36,6 +36,33 @@ def lenses_exchanged(f: ReviewFacts) -> Iterator[Finding]:
         yield Finding("lenses-exchanged", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
 
 
+def lens_off(f: ReviewFacts) -> Iterator[Finding]:
+    """The lens worn against the refraction over it, near overcorrection allowed for, held against the clinic's limit (common practice)."""
+    limit = Quantity(f.limits.lens_off_dioptres, Unit.DIOPTRE)
+    for worn in f.lenses_worn:
+        left = worn.over_dioptres + worn.near_dioptres
+        if abs(left) < f.limits.lens_off_dioptres:
+            continue
+        off = Quantity(left, Unit.DIOPTRE)
+        text = msg(
+            "The lens of the %(eye)s eye is off by %(off)s since %(on)s at the latest (the limit here is %(limit)s): fit another power.",
+            eye=worn.eye,
+            off=off,
+            on=worn.on,
+            limit=limit,
+        )
+        working = (
+            msg(
+                "over-refraction %(over)s + near overcorrection of the lens %(near)s = %(off)s",
+                over=Quantity(worn.over_dioptres, Unit.DIOPTRE),
+                near=Quantity(worn.near_dioptres, Unit.DIOPTRE),
+                off=off,
+            ),
+        )
+        family = msg("The eye has grown out of its lens; a new power is fitted.")
+        yield Finding("lens-off", text, Status.COMMON_PRACTICE, value=off, working=working, weight=Weight.CHECK, family=family)
+
+
 def changed_eye(f: ReviewFacts) -> Iterator[Finding]:
     """After surgery: what has to be signed anew, since nothing signed before holds for this eye (common practice)."""
     for c in f.changed_eyes:

@@ -1,90 +1,23 @@
-"""What a review may bring up, one rule a function. Not worn, not known and not working are three findings, never one."""
+"""What a review may say of gain, adaptation, resolution and recurrence, one rule a function."""
 
 from collections.abc import Iterator
 from datetime import timedelta
 
 from shared.acuity import change_between
-from shared.dates import completed_months
+from shared.fellow_eye import fellow_eye_lost
 from shared.findings import Finding, Message, Param, Quantity, Unit, Weight, msg
 from shared.outcome import proportional_improvement, residual_amblyopia
+from shared.readings import TOLERANCE, reliable, since_baseline
 from shared.review_facts import Reading, ReviewFacts
 from shared.rounding import round_half_up
 from shared.sources import number, source
 from shared.vocabulary import AcuityFamily, AcuityMethod, Aetiology, Phase, Status
-
-LOW_SHARE = 0.5  # of the prescribed time, and of the days that are known: a clinic's habit, shown with every finding (common practice)
-GRATING_DROP_OCTAVES = 1.0  # derived: a retest lies within half an octave nine times in ten
-_TOLERANCE = 1e-9
+from shared.wear_rules import wear
 
 
 def repeatability(method: AcuityMethod) -> float | None:
     """95 % limits of a change in logMAR where they were published for this test (HOTV: Holmes 2001), else None: unknown."""
     return number("holmes-2001", "change").value if method is AcuityMethod.CROWDED_HOTV else None
-
-
-def reliable(readings: tuple[Reading, ...]) -> list[Reading]:
-    """Readings that may trigger a rule."""
-    return [r for r in readings if r.reliable]
-
-
-def since_baseline(f: ReviewFacts, readings: tuple[Reading, ...]) -> list[Reading]:
-    """Readings that may trigger a rule, from the day on which the comparison began anew (common practice: after squint surgery)."""
-    return [r for r in reliable(readings) if f.baseline_from is None or r.on >= f.baseline_from]
-
-
-def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
-    """The covered eye against its best earlier reading with this test; a fall from a measurement to a category counts across tests."""
-    fallen = next(_fallen_to_category(f), None)
-    if fallen is not None:
-        yield fallen
-        return
-    good = reliable(f.fellow)
-    if len(good) < 2 or good[-1].acuity.family is AcuityFamily.LOW_VISION:
-        return
-    now, best = good[-1], min(good[:-1], key=lambda r: r.acuity.logmar if r.acuity.logmar is not None else 9.0)
-    if now.acuity.family is AcuityFamily.GRATING:
-        drop = change_between(best.acuity, now.acuity)
-        if drop.value >= GRATING_DROP_OCTAVES - _TOLERANCE:
-            text = msg("Fellow eye down by %(drop)s on grating cards since %(on)s: retest.", drop=drop, on=best.on)
-            yield Finding("fellow-eye-grating", text, Status.DERIVED, value=drop, weight=Weight.CHECK)
-        return
-    if best.acuity.nominal_logmar is None or now.acuity.nominal_logmar is None:
-        return
-    lines = round_half_up((now.acuity.nominal_logmar - best.acuity.nominal_logmar) * 10)
-    limit = number("aao-ppp-2022", "fellow_lines")
-    working = (msg("%(before)s on %(on)s, %(now)s on %(now_on)s, in chart steps", before=best.acuity.typed, on=best.on, now=now.acuity.typed, now_on=now.on),)
-    value = Quantity(lines, Unit.LINES)
-    if lines >= limit.value:
-        text = msg("Fellow eye worse by %(lines)s: pause the patch and see why.", lines=value)
-        yield Finding("fellow-eye-two-lines", text, limit.status, (limit.source_key,), value, working, Weight.ACT)
-    elif lines >= 1:
-        text = msg("Fellow eye worse by %(lines)s: it may be no more than a retest gives; measure it again.", lines=value)
-        known = f.method is AcuityMethod.CROWDED_HOTV  # the one test whose repeatability was published
-        status, sources = (Status.DERIVED, ("holmes-2001",)) if known else (Status.COMMON_PRACTICE, ())
-        yield Finding("fellow-eye-one-line", text, status, sources, value, working, Weight.CHECK)
-
-
-def fellow_eye_lost(f: ReviewFacts) -> bool:
-    """The fellow eye has lost enough to act on: then it measures neither what the amblyopic eye gained nor what is left."""
-    return any(p.weight is Weight.ACT for p in fellow_eye_loss(f))
-
-
-def _fallen_to_category(f: ReviewFacts) -> Iterator[Finding]:
-    """Across every test: from a measurement to a category, or from a category to a worse one (common practice)."""
-    good = reliable(f.fellow_any or f.fellow)
-    if len(good) < 2:
-        return
-    now, best = good[-1], min(good[:-1], key=lambda r: r.acuity.category_rank)
-    if now.acuity.category_rank > best.acuity.category_rank:
-        text = msg("Fellow eye down from “%(before)s” to “%(now)s”: pause the patch and see why.", before=best.acuity.typed, now=now.acuity.typed)
-        yield Finding("fellow-eye-category", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
-
-
-def covered_eye(f: ReviewFacts) -> Iterator[Finding]:
-    """The plan in force covers the eye recorded as amblyopic, without a reason for it (common practice)."""
-    if f.covers_amblyopic_unsaid:
-        text = msg("The plan in force covers the eye that is now recorded as amblyopic: check the record and the plan at once.")
-        yield Finding("covers-amblyopic-eye", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
 
 
 def review_due(f: ReviewFacts) -> Iterator[Finding]:
@@ -93,7 +26,8 @@ def review_due(f: ReviewFacts) -> Iterator[Finding]:
         return
     if f.ended_unreviewed and f.review_on < f.today:
         text = msg("The plan ended on %(on)s and nothing was signed since: no patch is shown anywhere.", on=f.review_on)
-        yield Finding("plan-ended", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
+        family = msg("The plan has ended. Please wait with the patch until the clinic has seen your child.")
+        yield Finding("plan-ended", text, Status.COMMON_PRACTICE, weight=Weight.ACT, family=family)
     elif f.ended_unreviewed:
         text = msg("The review is today: the plan has ended, and no patch is shown until the next one is signed.")
         yield Finding("review-today", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
@@ -102,64 +36,43 @@ def review_due(f: ReviewFacts) -> Iterator[Finding]:
         yield Finding("review-near", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
 
 
-def wear(f: ReviewFacts) -> Iterator[Finding]:
-    """Not known and not worn are two findings, each against the clinic's limit (common practice)."""
-    limit = Quantity(LOW_SHARE * 100, Unit.PERCENT)
-    if f.known_days_share is None:
-        return
-    if f.known_days_share < LOW_SHARE:
-        share = Quantity(f.known_days_share * 100, Unit.PERCENT)
-        text = msg(
-            "Wear is not known: something was noted on %(share)s of the days (the limit here is %(limit)s). Ask before judging the dose.",
-            share=share,
-            limit=limit,
-        )
-        yield Finding("wear-not-known", text, Status.COMMON_PRACTICE, value=share, weight=Weight.CHECK)
-    if f.received_share_of_known is not None and f.received_share_of_known < LOW_SHARE:
-        share = Quantity(f.received_share_of_known * 100, Unit.PERCENT)
-        text = msg("Little is worn: %(share)s of the prescribed time on the days that are known (the limit here is %(limit)s).", share=share, limit=limit)
-        yield Finding("wear-low", text, Status.COMMON_PRACTICE, value=share, weight=Weight.CHECK)
-
-
-def not_working(f: ReviewFacts) -> Iterator[Finding]:
-    """Worn, known, and no gain: two readings apart after long enough on the dose (ATS15's run-in)."""
-    if f.phase is not Phase.OCCLUSION or f.aetiology is Aetiology.DEPRIVATION or list(wear(f)) or list(resolved(f)):
-        return
+def plateau_from(f: ReviewFacts) -> Reading | None:
+    """The reading since which nothing was gained, six weeks or more before the newest and after twelve weeks on the dose (ATS15's run-in); None: no plateau."""
+    if f.phase is not Phase.OCCLUSION or f.aetiology is Aetiology.DEPRIVATION or list(resolved(f)):
+        return None
     long_enough, apart = number("ats15", "weeks_on_dose"), number("ats15", "weeks_between_visits")
     good = since_baseline(f, f.amblyopic)
     if f.weeks_on_dose < long_enough.value or len(good) < 2:
-        return
+        return None
     now = good[-1]
     before = [r for r in good[:-1] if (now.on - r.on).days >= apart.value * 7]
     if not before or now.acuity.nominal_logmar is None or before[-1].acuity.nominal_logmar is None:
+        return None
+    return None if now.acuity.nominal_logmar < before[-1].acuity.nominal_logmar - TOLERANCE else before[-1]
+
+
+def not_working(f: ReviewFacts) -> Iterator[Finding]:
+    """No gain: worn, it is not working; hardly worn, the low dose comes before the low response."""
+    since = plateau_from(f)
+    if since is None:
         return
-    if now.acuity.nominal_logmar < before[-1].acuity.nominal_logmar - _TOLERANCE:
+    rule = number("ats15", "weeks_on_dose")
+    weeks, now = Quantity(f.weeks_on_dose, Unit.WEEKS), since_baseline(f, f.amblyopic)[-1]
+    params: dict[str, Param] = {"before": since.on, "now": now.on, "weeks": weeks}
+    if list(wear(f)):
+        text = msg(
+            "No gain between %(before)s and %(now)s, and little or nothing is known to have been worn: the low dose comes before the low response.", **params
+        )
+        family = msg("The hours come first: let us see together what would make them easier.")
+        yield Finding("low-dose-first", text, Status.COMMON_PRACTICE, weight=Weight.CHECK, family=family)
         return
     text = msg(
         "Worn, and no gain between %(before)s and %(now)s after %(weeks)s on this dose. "
         "In this order: retest, refraction and correction really worn, clear axis, pressure, wear; then the dose.",
-        before=before[-1].on,
-        now=now.on,
-        weeks=Quantity(f.weeks_on_dose, Unit.WEEKS),
+        **params,
     )
-    yield Finding("not-working", text, long_enough.status, (long_enough.source_key,), weight=Weight.CHECK)
-
-
-def pressure_due(f: ReviewFacts) -> Iterator[Finding]:
-    """An operated eye without a pressure in three months (interval from memory); the end of a plan never ends it."""
-    if not f.operated:
-        return
-    every, risk = number("pressure-watch", "months"), number("iats-glaucoma-2021", "glaucoma_by_ten")
-    if f.pressure_last_on is not None and completed_months(f.pressure_last_on, f.today) < every.value:
-        return
-    text = msg(
-        "Pressure of an operated eye: none recorded within %(months)s, the interval of the first year after surgery. "
-        "Glaucoma came to %(risk)s of such eyes in ten years; the watch is for life.",
-        months=every.quantity(Unit.MONTHS),
-        risk=risk.quantity(Unit.PERCENT),
-    )
-    tried = (msg("attempted on %(on)s, not obtained", on=f.pressure_tried_on),) if f.pressure_tried_on else ()
-    yield Finding("pressure-due", text, Status.weakest(every.status, risk.status), (every.source_key, risk.source_key), working=tried, weight=Weight.CHECK)
+    family = msg("You have kept to the hours and the eye has not gained for a while. We look for the reason before we ask for more.")
+    yield Finding("not-working", text, rule.status, (rule.source_key,), weight=Weight.CHECK, family=family)
 
 
 def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
@@ -174,7 +87,7 @@ def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
         text = msg("Amblyopic eye %(way)s, %(change)s since %(on)s; how far a retest with this test may differ was not found published.", **params)
         yield Finding("amblyopic-change", text, Status.DERIVED, value=change)
         return
-    beyond = abs(change.value) > limit + _TOLERANCE
+    beyond = abs(change.value) > limit + TOLERANCE
     params["limit"] = Quantity(limit, Unit.LOGMAR)
     text = (
         msg("Amblyopic eye %(way)s, %(change)s since %(on)s: more than a retest may differ (±%(limit)s).", **params)
@@ -186,7 +99,7 @@ def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
 
 def _way(change: float) -> Message:
     """Worse is up, in logMAR and in octaves lost alike."""
-    if abs(change) <= _TOLERANCE:
+    if abs(change) <= TOLERANCE:
         return msg("unchanged")
     return msg("worse") if change > 0 else msg("better")
 
@@ -212,16 +125,39 @@ def outcome(f: ReviewFacts) -> Iterator[Finding]:
     yield Finding("outcome", text, source("stewart-2003").status, ("stewart-2003",), share, working)
 
 
-def adaptation_done(f: ReviewFacts) -> Iterator[Finding]:
-    """Glasses for the sixteen weeks of ATS5 (read)."""
-    first = number("ats5", "spectacles_first")
-    if f.phase is Phase.REFRACTIVE_ADAPTATION and f.adaptation_weeks is not None and f.adaptation_weeks >= first.value:
-        text = msg(
-            "Glasses for %(worn)s: refractive adaptation has had its %(first)s.",
-            worn=Quantity(f.adaptation_weeks, Unit.WEEKS),
-            first=first.quantity(Unit.WEEKS),
-        )
+def adaptation(f: ReviewFacts) -> Iterator[Finding]:
+    """Glasses for sixteen weeks, or two visits in a row without gain: either ends refractive adaptation (ATS5, read)."""
+    if f.phase is not Phase.REFRACTIVE_ADAPTATION or f.adaptation_weeks is None:
+        return
+    first, visits = number("ats5", "spectacles_first"), number("ats5", "visits_without_gain")
+    worn = Quantity(f.adaptation_weeks, Unit.WEEKS)
+    if f.adaptation_weeks >= first.value:
+        text = msg("Glasses for %(worn)s: refractive adaptation has had its %(first)s.", worn=worn, first=first.quantity(Unit.WEEKS))
         yield Finding("adaptation-done", text, first.status, (first.source_key,), weight=Weight.CHECK)
+    elif _visits_without_gain(f) >= visits.value:
+        text = msg("Glasses for %(worn)s, and %(visits)s visits in a row brought no gain: refractive adaptation is done.", worn=worn, visits=int(visits.value))
+        yield Finding("adaptation-done", text, visits.status, (visits.source_key,), weight=Weight.CHECK)
+    else:
+        early = number("eupatch", "early")
+        text = msg(
+            "Glasses for %(worn)s of %(first)s: sight may still gain by them alone. One trial began patching after %(early)s.",
+            worn=worn,
+            first=first.quantity(Unit.WEEKS),
+            early=early.quantity(Unit.WEEKS),
+        )
+        family = msg("Glasses all day: sight can still get better by them alone.")
+        yield Finding("adaptation-going-on", text, Status.weakest(first.status, early.status), (first.source_key, early.source_key), family=family)
+
+
+def _visits_without_gain(f: ReviewFacts) -> int:
+    """How many of the latest readings in a row were not better, in chart steps, than the one before them."""
+    lines = [r.acuity.nominal_logmar for r in since_baseline(f, f.amblyopic)]
+    count = 0
+    for before, now in zip(reversed(lines[:-1]), reversed(lines), strict=False):
+        if before is None or now is None or now < before - TOLERANCE:
+            break
+        count += 1
+    return count
 
 
 def resolved_visits(f: ReviewFacts) -> int:
@@ -231,7 +167,7 @@ def resolved_visits(f: ReviewFacts) -> int:
     """
     if fellow_eye_lost(f):
         return 0
-    within = number("cotter-2006", "resolved_within").value + _TOLERANCE
+    within = number("cotter-2006", "resolved_within").value + TOLERANCE
     fellow = {r.on: r.acuity for r in reliable(f.fellow)}
     amblyopic = {r.on: r.acuity for r in reliable(f.amblyopic)}
     count = 0
@@ -251,3 +187,27 @@ def resolved(f: ReviewFacts) -> Iterator[Finding]:
     if f.aetiology is not Aetiology.DEPRIVATION and resolved_visits(f):
         text = msg("Within %(within)s of the fellow eye: resolved by this definition.", within=within.quantity(Unit.LOGMAR))
         yield Finding("resolved", text, within.status, (within.source_key,))
+
+
+def recurrence(f: ReviewFacts) -> Iterator[Finding]:
+    """After a stop: two lines lost since the last reading before it are a recurrence, once confirmed (ATS2C, read)."""
+    if f.stopped_on is None:
+        return
+    good = since_baseline(f, f.amblyopic)
+    before = [r for r in good if r.on <= f.stopped_on]
+    if not before or good[-1].on <= f.stopped_on:
+        return
+    then, now = before[-1].acuity.nominal_logmar, good[-1].acuity.nominal_logmar
+    levels, often = number("ats2c", "recurrence_levels"), number("ats2c", "recurrence")
+    if then is None or now is None or round_half_up((now - then) * 10) < levels.value:
+        return
+    lost = Quantity(round_half_up((now - then) * 10), Unit.LINES)
+    text = msg(
+        "Amblyopic eye worse by %(lost)s since treatment stopped on %(on)s: confirm it by a retest; a confirmed loss of this size was counted as "
+        "recurrence, which came to %(often)s within a year.",
+        lost=lost,
+        on=f.stopped_on,
+        often=often.quantity(Unit.PERCENT),
+    )
+    family = msg("The eye that was learning reads less than when the patch stopped. We measure again soon, and talk about what to do.")
+    yield Finding("recurrence", text, levels.status, (levels.source_key,), lost, weight=Weight.ACT, family=family)

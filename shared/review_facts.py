@@ -4,8 +4,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from shared.acuity import Acuity
+from shared.examination_words import Skin
 from shared.ledger import Lens
-from shared.vocabulary import AcuityMethod, Aetiology, Laterality, Phase
+from shared.limits import ReviewLimits
+from shared.vocabulary import AcuityMethod, Aetiology, Laterality, Phase, RedReflex, YesNo
+
+UNSET = ReviewLimits()
 
 
 @dataclass(frozen=True)
@@ -37,6 +41,33 @@ class ChangedEye:
 
 
 @dataclass(frozen=True)
+class OperatedEye:
+    """An eye whose own lens was removed on `operated_on`: its newest pressure (mmHg) and its newest look along the axis; None where never."""
+
+    eye: Laterality
+    operated_on: date
+    pressure_on: date | None = None
+    pressure_mmhg: float | None = None
+    pressure_tried_on: date | None = None  # the last attempt that obtained none
+    on_steroid: bool = False
+    axis_on: date | None = None
+    red_reflex: RedReflex | None = None
+    axis_clear: YesNo | None = None
+    membrane: YesNo | None = None
+    length_on: date | None = None
+
+
+@dataclass(frozen=True)
+class LensWorn:
+    """An over-refraction over the lens worn (spherical equivalent, net, D) and what that lens adds for near (D)."""
+
+    eye: Laterality
+    on: date
+    over_dioptres: float
+    near_dioptres: float
+
+
+@dataclass(frozen=True)
 class ReviewFacts:
     """One child's course up to `today`. Readings are of one test, oldest first; shares are of prescribed time, None where nothing was prescribed."""
 
@@ -52,10 +83,8 @@ class ReviewFacts:
     ended_unreviewed: bool
     known_days_share: float | None
     received_share_of_known: float | None
-    operated: bool
-    pressure_last_on: date | None
     adaptation_weeks: float | None
-    pressure_tried_on: date | None = None  # the last attempt at an operated eye's pressure that obtained none
+    operated_eyes: tuple[OperatedEye, ...] = ()
     fellow_any: tuple[Reading, ...] = ()  # the fellow eye by every test, for a fall that no single test shows
     dose_published: bool = True
     covers_amblyopic_unsaid: bool = False
@@ -71,3 +100,11 @@ class ReviewFacts:
     over_refractions: tuple[float, float] | None = None  # right, left: over the lenses worn at the newest visit, spherical equivalents in D
     near: tuple[NearInForce, ...] = ()
     examined: bool = True  # any visit is on record
+    double_vision_on: date | None = None  # the newest visit, where double vision was said there
+    new_deviation_on: date | None = None  # a visit that found a deviation of the eyes where the one before found none
+    skin: Skin | None = None  # under the patch, at the newest visit that looked
+    refracted_on: date | None = None  # the newest refraction or over-refraction of the amblyopic eye
+    lenses_worn: tuple[LensWorn, ...] = ()
+    without_correction_share: float | None = None  # of the time with the patch on
+    born_on: date | None = None
+    limits: ReviewLimits = UNSET

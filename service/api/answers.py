@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 from service.api.body import SPEAK
 from service.documents import message_from_json
@@ -12,6 +12,7 @@ from shared.findings import Finding
 
 class SourceAnswer(BaseModel):
     model_config = ConfigDict(from_attributes=True)
+    key: str
     citation: str
     url: str | None
 
@@ -28,6 +29,7 @@ class FindingAnswer(BaseModel):
     status: str
     sources: list[SourceAnswer]
     working: list[str]
+    family: str = Field(description="what to say to the family, in plain words; may be empty")
 
 
 class PowerAnswer(BaseModel):

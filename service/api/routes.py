@@ -19,6 +19,7 @@ from service.api import (
     operations,
     regimens,
     review,
+    rules,
     visits,
 )
 from service.api.problems import problems
@@ -26,7 +27,7 @@ from service.api.problems import problems
 router = APIRouter(prefix="/api", responses=problems(401, 422), generate_unique_id_function=lambda route: route.name)
 PARTS = (
     *(children, visits, biometry, corrections, regimens, amendments, review, links),
-    *(operations, bookings, notices, anaesthetic, lenses, lens_checks, lens_ranges, clinic, calc),
+    *(operations, bookings, notices, anaesthetic, lenses, lens_checks, lens_ranges, clinic, rules, calc),
 )
 for part in PARTS:
     router.include_router(part.router)

@@ -11,10 +11,10 @@ from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.regimen import Regimen, in_force, prescribed_minutes
 from service.clock import local_today
 from service.facts import Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription
-from service.facts_of_care import Booking, SignedOperation
+from service.facts_of_care import Booking, ClinicRules, SignedOperation
 from service.facts_of_lenses import LedgerLens
 from service.facts_of_visits import AcuityTest, Visit
-from service.store import bookings, lenses, links, operations, people, signed, visits, wear
+from service.store import bookings, clinic_rules, lenses, links, operations, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.dose import OcclusionFacts
 from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
@@ -33,6 +33,7 @@ class Case:
     bookings: Sequence[Booking] = ()
     ledger: Sequence[LedgerLens] = ()
     sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
+    rules: ClinicRules = clinic_rules.UNSET
 
     def may_sign(self, staff: Staff, kind: SignedKind) -> bool:
         return (staff.role, kind) in self.sign_rights
@@ -157,6 +158,7 @@ def load(session: Session, child: Child, now: datetime) -> Case:
         bookings=bookings.bookings(session, child),
         ledger=lenses.ledger(session, child),
         sign_rights=people.sign_rights(session, child.clinic_id),
+        rules=clinic_rules.newest(session, child.clinic_id),
     )
 
 

@@ -17,7 +17,6 @@ from service.views.shown import SignedEyeShown, SourceShown, age_shown, power_sh
 from shared.findings import Quantity, Unit
 from shared.lens_words import LensMaterial, WearSchedule
 from shared.made_lens import Checked
-from shared.sources import source
 from shared.vocabulary import CorrectionKind, Laterality, NearPlane, SpectacleDesign, Status
 
 Facts = tuple[tuple[str, str], ...]
@@ -143,7 +142,7 @@ def _check(document: SignedCorrection, check: LensCheck, words: Words) -> CheckS
             )
             for eye, rows in checked.items()
         ),
-        sources=tuple(SourceShown(source(key).citation, source(key).url) for key in keys),
+        sources=sources_shown(keys),
     )
 
 

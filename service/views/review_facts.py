@@ -1,17 +1,15 @@
 """What the review's rules are given, gathered from one child's case."""
 
-from datetime import date
-
-from service.facts import Child
+from schedules.adherence import Adherence
 from service.facts_of_visits import AcuityTest
-from service.views import in_force
+from service.views import eyes_looked_at, in_force
 from service.views.case import Case, by_test, newest_pair
 from shared.acuity import Acuity
 from shared.dose import Proposal
 from shared.errors import ClinicalInputError
 from shared.occlusion import propose
 from shared.review_facts import Reading, ReviewFacts
-from shared.vocabulary import AcuityMethod, AmblyopicEye, BookingKind, Laterality, YesNo
+from shared.vocabulary import AcuityMethod, AmblyopicEye, BookingKind, Laterality
 
 
 def review_facts(c: Case) -> ReviewFacts:
@@ -36,10 +34,8 @@ def review_facts(c: Case) -> ReviewFacts:
         ended_unreviewed=c.current is None and under_review is not None and newest is not None and newest.start_on <= c.today,
         known_days_share=found.days_known / found.days_prescribed if found.days_prescribed else None,
         received_share_of_known=found.high,
-        operated=bool(_operated(c.child, c.today)),
-        pressure_last_on=_pressure_last_on(c),
         adaptation_weeks=c.weeks_of_glasses,
-        pressure_tried_on=_pressure_tried_on(c),
+        operated_eyes=eyes_looked_at.operated_eyes(c),
         fellow_any=_all_readings(c, amblyopic.other if amblyopic else None),
         dose_published=_dose_published(c),
         covers_amblyopic_unsaid=_covers_amblyopic_unsaid(c),
@@ -55,7 +51,21 @@ def review_facts(c: Case) -> ReviewFacts:
         over_refractions=in_force.over_refractions(c),
         near=in_force.near_in_force(c),
         examined=bool(c.visits),
+        double_vision_on=eyes_looked_at.double_vision_on(c),
+        new_deviation_on=eyes_looked_at.new_deviation_on(c),
+        skin=eyes_looked_at.skin(c),
+        refracted_on=eyes_looked_at.refracted_on(c, amblyopic) if amblyopic else None,
+        lenses_worn=eyes_looked_at.lenses_worn(c),
+        without_correction_share=_without_correction(found),
+        born_on=c.child.born_on,
+        limits=c.rules.limits,
     )
+
+
+def _without_correction(found: Adherence) -> float | None:
+    """The share of all the time with the patch on in which lens or glasses were off; None where it was never on."""
+    patched = found.received_minutes + found.without_correction_minutes
+    return found.without_correction_minutes / patched if patched else None
 
 
 def _unsaid_pair(c: Case, test: AcuityTest) -> tuple[Acuity, Acuity] | None:
@@ -63,26 +73,10 @@ def _unsaid_pair(c: Case, test: AcuityTest) -> tuple[Acuity, Acuity] | None:
     return (right, left) if right and left and c.child.amblyopic_eye is AmblyopicEye.NOT_YET_KNOWN else None
 
 
-def _operated(child: Child, today: date) -> list[Laterality]:
-    return [eye for eye in Laterality if (status := child.status(eye, today)) is not None and status.operated]
-
-
 def _covers_amblyopic_unsaid(c: Case) -> bool:
     """A plan in force covers what is now recorded as the amblyopic eye, and its signer gave no reason for that."""
     eye = c.current.regimen.covered_eye if c.current else None
     return c.current is not None and eye is not None and eye is c.child.amblyopic_eye.laterality and not c.current.content.get("covered_reason")
-
-
-def _pressure_last_on(c: Case) -> date | None:
-    """The date up to which every operated eye has had its pressure taken; None where one never had."""
-    last = [max((v.on for v in c.visits if v.eyes[eye].pressure_mmhg is not None), default=None) for eye in _operated(c.child, c.today)]
-    taken = [on for on in last if on is not None]
-    return min(taken) if taken and len(taken) == len(last) else None
-
-
-def _pressure_tried_on(c: Case) -> date | None:
-    eyes = _operated(c.child, c.today)
-    return max((v.on for v in c.visits for eye in eyes if v.eyes[eye].pressure_not_obtained is YesNo.YES), default=None)
 
 
 def _all_readings(c: Case, eye: Laterality | None) -> tuple[Reading, ...]:

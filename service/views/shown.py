@@ -29,6 +29,7 @@ NOT_WORN = {
 
 @dataclass(frozen=True)
 class SourceShown:
+    key: str
     citation: str
     url: str | None
 
@@ -45,10 +46,11 @@ class FindingShown:
     status_label: str
     sources: tuple[SourceShown, ...]
     working: tuple[str, ...]
+    family: str  # what to say to the family, or ""
 
 
 def sources_shown(keys: Iterable[str]) -> tuple[SourceShown, ...]:
-    return tuple(SourceShown(s.citation, s.url) for s in map(source, keys))
+    return tuple(SourceShown(s.key, s.citation, s.url) for s in map(source, keys))
 
 
 def finding_shown(f: Finding, words: Words) -> FindingShown:
@@ -63,6 +65,7 @@ def finding_shown(f: Finding, words: Words) -> FindingShown:
         words.label(f.status),
         sources_shown(f.sources),
         tuple(map(words.text, f.working)),
+        words.text(f.family) if f.family else "",
     )
 
 

@@ -101,9 +101,8 @@ def review(minutes_per_day: int = 120, weeks_on_dose: float = 6, **typed: list[s
         ended_unreviewed=False,
         known_days_share=0.9,
         received_share_of_known=0.9,
-        operated=False,
-        pressure_last_on=None,
         adaptation_weeks=20,
+        refracted_on=TODAY,
     )
     fired = {p.rule: p.message.text for p in findings(facts)}
     settled = settle(facts)

@@ -80,9 +80,11 @@ STORY = (
     ("end_lens_range", {"id": "id-of-the-range-s-end"}),
     ("read_clinic", {"digest": "digest-of-the-clinic"}),
     ("settle_clinic", {"digest": "digest-of-the-clinic-as-settled"}),
+    ("read_rules", {}),
+    ("set_rules", {}),
     *((name.replace("-", "_"), {}) for name in BY_NAME),
 )
-BY_AN_ADMINISTRATOR = {"enter_lens_range", "change_lens_range", "end_lens_range", "read_clinic", "settle_clinic"}
+BY_AN_ADMINISTRATOR = {"enter_lens_range", "change_lens_range", "end_lens_range", "read_clinic", "settle_clinic", "set_rules"}
 WITHOUT_BODY = {"close_link", "mark_notice_seen"}
 
 

@@ -19,7 +19,7 @@ powers = st.floats(-20, 20)
 
 
 def facts(today: date = date(2026, 3, 2), **more) -> ReviewFacts:
-    return ReviewFacts(today, Aetiology.STRABISMIC, None, (), (), None, 0, 0, None, False, None, None, False, None, None, **more)
+    return ReviewFacts(today, Aetiology.STRABISMIC, None, (), (), None, 0, 0, None, False, None, None, None, **more)
 
 
 @pytest.mark.parametrize(("right", "left", "asks"), [(3.0, -2.75, True), (-1.0, 1.5, True), (3.0, 3.0, False), (0.5, -0.5, False), (3.0, -2.0, False)])

@@ -18,7 +18,7 @@ from shared.refraction import (
 from tests.shared.messages import check
 
 axes = st.floats(0.5, 180)
-lenses = st.builds(SpheroCylinder, st.floats(-20, 20), st.floats(-6, 6), axes)
+lenses = st.builds(SpheroCylinder, st.floats(-18, 18), st.floats(-6, 6), axes)
 weak_lenses = st.builds(SpheroCylinder, st.floats(-10, 10), st.floats(-3, 3), axes)
 prescriptions = st.builds(SpheroCylinder, st.integers(-80, 80).map(lambda n: n / 4), st.integers(-24, 24).map(lambda n: n / 4), st.integers(1, 180).map(float))
 spheres = st.builds(SpheroCylinder, st.floats(-20, 20))

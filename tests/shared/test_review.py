@@ -8,11 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.acuity import read_acuity
+from shared.errors import ClinicalInputError
+from shared.examination_words import Skin
 from shared.findings import Weight
+from shared.limits import ReviewLimits
 from shared.outcome import proportional_improvement
 from shared.review import findings, settle
-from shared.review_facts import Reading, ReviewFacts
-from shared.vocabulary import AcuityMethod, Aetiology, Phase
+from shared.review_facts import LensWorn, OperatedEye, Reading, ReviewFacts
+from shared.vocabulary import AcuityMethod, Aetiology, Laterality, Phase, RedReflex, Status, YesNo
 from tests.shared.messages import check
 
 TODAY = date(2026, 3, 2)
@@ -36,11 +39,12 @@ WELL = ReviewFacts(
     ended_unreviewed=False,
     known_days_share=0.9,
     received_share_of_known=0.8,
-    operated=False,
-    pressure_last_on=None,
     adaptation_weeks=20,
+    refracted_on=TODAY,
+    born_on=date(2021, 1, 15),
 )
 STUCK = replace(WELL, amblyopic=readings("20/63", "20/63", "20/63"))
+OPERATED = OperatedEye(Laterality.LEFT, TODAY - timedelta(days=60), pressure_on=TODAY, pressure_mmhg=15, axis_on=TODAY, red_reflex=RedReflex.CLEAR)
 
 
 def rules(facts: ReviewFacts) -> set[str]:
@@ -105,13 +109,25 @@ def test_at_its_best_once_is_confirmed_and_twice_tapers() -> None:
     assert high.rule == "settle-taper" and high.value and high.value.value == 2.0 and "ats2c" in high.sources
 
 
-@pytest.mark.parametrize(("months_ago", "due"), [(None, True), (2, False), (3, True)])
-def test_pressure_of_an_operated_eye(months_ago: int | None, due: bool) -> None:
-    last = None if months_ago is None else date(2026, 3 - months_ago, 2) if months_ago < 3 else date(2025, 12, 2)
-    assert ("pressure-due" in rules(replace(WELL, operated=True, pressure_last_on=last))) is due
-    assert "pressure-due" not in rules(replace(WELL, operated=False, pressure_last_on=last))
-    stopped = replace(WELL, operated=True, pressure_last_on=last, phase=None, review_on=None)
-    assert ("pressure-due" in rules(stopped)) is due, "the end of a plan never ends it"
+@pytest.mark.parametrize(
+    ("operated_on", "born_on", "last_on", "due"),
+    [
+        (date(2025, 4, 2), date(2025, 1, 1), None, True),
+        (date(2025, 4, 2), date(2025, 1, 1), date(2025, 12, 3), False),  # the first year: three months
+        (date(2025, 4, 2), date(2025, 1, 1), date(2025, 12, 2), True),
+        (date(2025, 3, 2), date(2025, 1, 1), date(2025, 9, 3), False),  # to school age: six
+        (date(2025, 3, 2), date(2025, 1, 1), date(2025, 9, 2), True),
+        (date(2020, 3, 3), date(2020, 3, 3), date(2025, 9, 2), True),  # a day before six years
+        (date(2020, 3, 2), date(2020, 3, 2), date(2025, 9, 2), False),  # from six years on: twelve, for life
+        (date(2020, 3, 2), date(2020, 3, 2), date(2025, 3, 2), True),
+    ],
+)
+def test_pressure_of_an_operated_eye(operated_on: date, born_on: date, last_on: date | None, due: bool) -> None:
+    """Three-monthly in the first year, six-monthly to school age, then yearly: an interval from memory, as its source says."""
+    facts = replace(WELL, born_on=born_on, operated_eyes=(replace(OPERATED, operated_on=operated_on, pressure_on=last_on),))
+    assert ("pressure-due" in rules(facts)) is due
+    assert ("pressure-due" in rules(replace(facts, phase=None, review_on=None))) is due, "the end of a plan never ends it"
+    assert "pressure-due" not in rules(replace(facts, operated_eyes=()))
 
 
 def test_the_review_near_today_and_gone_by() -> None:
@@ -165,7 +181,7 @@ def test_harm_comes_first_and_wear_before_a_taper() -> None:
 
 
 def test_the_weightiest_comes_first() -> None:
-    facts = replace(WELL, fellow=readings("20/20", "20/40"), operated=True, review_on=TODAY)
+    facts = replace(WELL, fellow=readings("20/20", "20/40"), operated_eyes=(replace(OPERATED, pressure_on=None),), review_on=TODAY)
     weights = [list(Weight).index(f.weight) for f in findings(facts)]
     assert weights == sorted(weights) and len(set(weights)) == 3
 
@@ -201,7 +217,23 @@ LINES = st.lists(st.sampled_from(["20/16", "20/20", "20/25", "20/32", "20/40", "
         review_on=st.none() | st.dates(TODAY - timedelta(days=90), TODAY + timedelta(days=90)),
         known_days_share=st.none() | st.floats(0, 1),
         received_share_of_known=st.none() | st.floats(0, 3),
-        operated=st.booleans(),
+        operated_eyes=st.lists(
+            st.builds(
+                replace,
+                st.just(OPERATED),
+                eye=st.sampled_from(Laterality),
+                pressure_on=st.none() | st.just(TODAY),
+                pressure_mmhg=st.none() | st.floats(0, 80),
+                red_reflex=st.none() | st.sampled_from(RedReflex),
+                axis_on=st.none() | st.just(TODAY),
+            ),
+            max_size=2,
+        ).map(tuple),
+        double_vision_on=st.none() | st.just(TODAY),
+        skin=st.none() | st.sampled_from(Skin),
+        stopped_on=st.none() | st.dates(TODAY - timedelta(days=90), TODAY),
+        refracted_on=st.none() | st.dates(TODAY - timedelta(days=90), TODAY),
+        without_correction_share=st.none() | st.floats(0, 1),
     ),
     LINES,
     LINES,
@@ -243,7 +275,133 @@ def test_a_difference_that_shrank_because_the_better_eye_fell_is_no_success() ->
 
 
 def test_an_attempt_that_obtained_no_pressure_is_named_and_ends_no_watch() -> None:
-    tried = replace(WELL, operated=True, pressure_tried_on=TODAY - timedelta(days=2))
+    tried = replace(WELL, operated_eyes=(replace(OPERATED, pressure_on=None, pressure_tried_on=TODAY - timedelta(days=2)),))
     (found,) = (f for f in findings(tried) if f.rule == "pressure-due")
     assert [m.params["on"] for m in found.working] == [TODAY - timedelta(days=2)]
-    assert not next(f for f in findings(replace(tried, pressure_tried_on=None)) if f.rule == "pressure-due").working
+    never = replace(WELL, operated_eyes=(replace(OPERATED, pressure_on=None),))
+    assert not next(f for f in findings(never) if f.rule == "pressure-due").working
+
+
+@pytest.mark.parametrize(("mmhg", "high"), [(21.0, False), (21.5, True), (None, False)])
+def test_a_pressure_above_the_limit_is_acted_on(mmhg: float | None, high: bool) -> None:
+    """Above 21 mmHg is suspect: from memory, and marked so."""
+    facts = replace(WELL, operated_eyes=(replace(OPERATED, pressure_mmhg=mmhg, on_steroid=True),))
+    found = [f for f in findings(facts) if f.rule == "pressure-high"]
+    assert bool(found) is high
+    assert all(f.status is Status.MEMORY and f.weight is Weight.ACT and len(f.working) == 2 for f in found)
+
+
+@pytest.mark.parametrize(
+    "seen",
+    [{"red_reflex": RedReflex.WHITE}, {"red_reflex": RedReflex.REDUCED}, {"axis_clear": YesNo.NO}, {"membrane": YesNo.YES}],
+    ids=lambda seen: "-".join(seen),
+)
+def test_a_blocked_axis_comes_before_every_dose(seen: dict[str, object]) -> None:
+    """The commonest event in operated eyes (common practice): nothing is asked of an eye that cannot see."""
+    blocked = replace(STUCK, operated_eyes=(replace(OPERATED, **seen),))
+    assert "axis-first" in rules(blocked) and settle(blocked).rule == "settle-axis-first" and settle(blocked).weight is Weight.ACT
+    assert settle(replace(blocked, aetiology=Aetiology.DEPRIVATION)).rule == "settle-axis-first"
+    unseen = replace(STUCK, operated_eyes=(replace(OPERATED, axis_on=None, red_reflex=None),))
+    assert "axis-not-seen" in rules(unseen) and "axis-first" not in rules(unseen)
+
+
+def test_double_vision_a_new_deviation_and_sore_skin_stop_the_patch_for_now() -> None:
+    """AAO Preferred Practice Pattern as a handbook summarises it (read second-hand): new strabismus or diplopia, severe skin irritation."""
+    for changed, rule in (({"double_vision_on": TODAY}, "double-vision"), ({"new_deviation_on": TODAY}, "new-deviation"), ({"skin": Skin.SORE}, "skin-sore")):
+        facts = replace(STUCK, **changed)
+        assert rule in rules(facts) and settle(facts).rule == "settle-stop-for-now" and "aao-ppp-2022" in settle(facts).sources
+    assert settle(replace(STUCK, skin=Skin.RED)).rule == "settle-step-up" and "skin-red" in rules(replace(STUCK, skin=Skin.RED))
+
+
+def test_before_more_hours_each_step_of_the_order_in_turn() -> None:
+    """Retest, refraction, correction really worn, axis, pressure; then the dose (the trade's order, common practice)."""
+    long_ago = TODAY - timedelta(days=200)
+    eye = replace(OPERATED, axis_on=long_ago, pressure_on=long_ago)
+    facts = replace(STUCK, refracted_on=long_ago, without_correction_share=0.8, operated_eyes=(eye,), known_days_share=0.9)
+    order = []
+    for done in (
+        {"refracted_on": TODAY},
+        {"without_correction_share": 0.1},
+        {"operated_eyes": (replace(eye, axis_on=TODAY),)},
+        {"operated_eyes": (replace(eye, axis_on=TODAY, pressure_on=TODAY),)},
+    ):
+        order.append(settle(facts).rule)
+        facts = replace(facts, **done)
+    assert order == ["settle-refract-first", "settle-correction-first", "settle-axis-first", "settle-pressure-first"]
+    last = settle(facts)
+    assert last.rule == "settle-step-up" and len(last.working) == len(order) + 1, "what was done is shown beside the dose"
+
+
+def test_hardly_worn_and_no_gain_is_a_low_dose_and_not_a_low_response() -> None:
+    hardly = replace(STUCK, received_share_of_known=0.3)
+    assert "low-dose-first" in rules(hardly) and "not-working" not in rules(hardly)
+    assert "low-dose-first" not in rules(replace(WELL, received_share_of_known=0.3))
+
+
+@pytest.mark.parametrize(("share", "over"), [(1.25, False), (1.26, True), (None, False)])
+def test_more_than_was_signed_is_named(share: float | None, over: bool) -> None:
+    assert ("worn-beyond-signed" in rules(replace(WELL, received_share_of_known=share))) is over
+
+
+def test_patching_without_lens_or_glasses_is_named() -> None:
+    assert "worn-without-correction" in rules(replace(WELL, without_correction_share=0.51))
+    assert "worn-without-correction" not in rules(replace(WELL, without_correction_share=0.5))
+
+
+@pytest.mark.parametrize(("now", "again"), [("20/32", False), ("20/40", True), ("20/25", False)])
+def test_a_loss_of_two_lines_after_a_stop_is_a_recurrence_once_confirmed(now: str, again: bool) -> None:
+    """Two or more logMAR levels, confirmed (ATS2C, as read)."""
+    stopped = replace(
+        WELL, phase=None, stopped_on=TODAY - timedelta(days=42), amblyopic=readings("20/40", "20/25", now), fellow=readings("20/20", "20/20", "20/20")
+    )
+    assert ("recurrence" in rules(stopped)) is again
+    assert settle(stopped).rule == ("settle-recurrence" if again else "settle-none")
+
+
+def test_two_visits_without_gain_end_refractive_adaptation_too() -> None:
+    """Sixteen weeks, or two consecutive visits without gain (ATS5, as read)."""
+    adapting = replace(WELL, phase=Phase.REFRACTIVE_ADAPTATION, minutes_per_day=0, adaptation_weeks=10)
+    assert "adaptation-going-on" in rules(adapting)
+    assert "adaptation-going-on" in rules(replace(adapting, amblyopic=readings("20/80", "20/63", "20/63")))
+    stuck = replace(adapting, amblyopic=readings("20/63", "20/63", "20/63"))
+    assert "adaptation-done" in rules(stuck) and settle(stuck).rule == "settle-occlusion"
+
+
+@pytest.mark.parametrize(("over", "near", "off"), [(-2.0, 2.0, False), (-0.75, 2.0, False), (-0.5, 2.0, True), (-3.5, 2.0, True), (1.5, 0.0, True)])
+def test_a_lens_off_by_the_clinics_limit_is_fitted_anew(over: float, near: float, off: bool) -> None:
+    """Minus equal to the overcorrection is what a right lens gives (by arithmetic); the limit is the clinic's."""
+    facts = replace(WELL, lenses_worn=(LensWorn(Laterality.LEFT, TODAY, over, near),))
+    assert ("lens-off" in rules(facts)) is off
+    assert "lens-off" not in rules(replace(facts, limits=ReviewLimits(lens_off_dioptres=4.0)))
+
+
+def test_the_limits_are_the_clinics() -> None:
+    facts = replace(WELL, received_share_of_known=0.6)
+    assert "wear-low" not in rules(facts) and "wear-low" in rules(replace(facts, limits=ReviewLimits(low_share=0.75)))
+    assert "worn-beyond-signed" in rules(replace(WELL, received_share_of_known=1.1, limits=ReviewLimits(over_share=1.0)))
+    for field, value in (("low_share", 0.0), ("over_share", 0.9), ("lens_off_dioptres", float("nan"))):
+        with pytest.raises(ClinicalInputError) as refused:
+            ReviewLimits(**{field: value})
+        assert refused.value.field == field
+
+
+def test_a_rule_that_is_switched_off_neither_speaks_nor_decides() -> None:
+    harmed = replace(STUCK, fellow=readings("20/20", "20/32"))
+    off = replace(harmed, limits=ReviewLimits(rules_off=frozenset({"fellow-eye-two-lines"})))
+    assert settle(harmed).rule == "settle-pause" and settle(off).rule == "settle-step-up" and "fellow-eye-two-lines" not in rules(off)
+    assert settle(replace(STUCK, limits=ReviewLimits(rules_off=frozenset({"settle-step-up"})))).rule == "settle-own"
+
+
+def test_what_asks_something_of_the_family_has_words_for_them() -> None:
+    everything = replace(
+        STUCK,
+        fellow=readings("20/20", "20/32"),
+        double_vision_on=TODAY,
+        skin=Skin.SORE,
+        known_days_share=0.3,
+        received_share_of_known=0.3,
+        operated_eyes=(replace(OPERATED, pressure_mmhg=30, axis_clear=YesNo.NO),),
+        lenses_worn=(LensWorn(Laterality.LEFT, TODAY, 2.0, 2.0),),
+    )
+    silent = {f.rule for f in findings(everything) if f.family is None}
+    assert silent == {"amblyopic-change"}

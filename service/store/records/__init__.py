@@ -18,7 +18,7 @@ from service.store.records.clinical import (
 from service.store.records.family import PublishedItemRow, SubscriptionRow, WearRow
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
 from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow
-from service.store.records.people import ApiToken, Clinic, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
+from service.store.records.people import ApiToken, Clinic, ClinicRulesRow, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
 
 __all__ = [
@@ -31,6 +31,7 @@ __all__ = [
     "ChildRow",
     "ChildZone",
     "Clinic",
+    "ClinicRulesRow",
     "CorrectionRow",
     "EyeFindingRow",
     "EyeStatusRow",

@@ -97,6 +97,7 @@ class VisitVersion(ClinicRow, table=True):
     convergence_cm: float | None = None
     stereo_seen: str | None = None
     sensory_fusion: str | None = None
+    double_vision: str | None = None
     remark: str | None = None
     recorded_by: int = Field(foreign_key="staff.id")
     recorded_at: datetime

@@ -6,7 +6,7 @@ from uuid import UUID
 from sqlalchemy import UniqueConstraint
 from sqlmodel import Field, SQLModel
 
-from service.store.records.base import ClinicRow, Row, one_of
+from service.store.records.base import ClinicRow, Row, json_column, one_of
 
 
 class Installation(SQLModel, table=True):
@@ -59,6 +59,21 @@ class ApiToken(ClinicRow, table=True):
     label: str
     created_at: datetime
     revoked_at: datetime | None = None
+
+
+class ClinicRulesRow(ClinicRow, table=True):
+    """What a clinic has set for its reviews, from a moment on. Rows are only ever added."""
+
+    __tablename__ = "clinic_rules"
+    __table_args__ = (UniqueConstraint("clinic_id", "number"),)
+    number: int
+    low_share: float
+    over_share: float
+    lens_off_dioptres: float
+    rules_off: list[str] = json_column()
+    reason: str
+    set_by: int = Field(foreign_key="staff.id")
+    set_at: datetime
 
 
 class SignRight(ClinicRow, table=True):

@@ -1,0 +1,131 @@
+"""Every rule by its name: what it says, and which publications it rests on (none: common practice). A clinic may switch any of them off."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from shared.findings import Message, msg
+
+
+class RuleGroup(StrEnum):
+    """Where a rule speaks, in the order of a review."""
+
+    HARM = "harm"
+    LENSES = "lenses"
+    WEAR = "wear"
+    GAIN = "gain"
+    DATES = "dates"
+    DECISION = "decision"
+    DOSE = "dose"
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule as a clinic sees it; `sources` are keys of `shared/published/`."""
+
+    name: str
+    group: RuleGroup
+    title: Message
+    sources: tuple[str, ...] = ()
+
+
+_H, _L, _W, _G, _D = RuleGroup.HARM, RuleGroup.LENSES, RuleGroup.WEAR, RuleGroup.GAIN, RuleGroup.DATES
+_HARM = (
+    Rule("covers-amblyopic-eye", _H, msg("The plan covers the eye recorded as amblyopic, without a reason")),
+    Rule("fellow-eye-two-lines", _H, msg("Fellow eye worse by two lines"), ("aao-ppp-2022",)),
+    Rule("fellow-eye-one-line", _H, msg("Fellow eye worse by one line"), ("aao-ppp-2022", "holmes-2001")),
+    Rule("fellow-eye-grating", _H, msg("Fellow eye down by an octave on grating cards")),
+    Rule("fellow-eye-category", _H, msg("Fellow eye down to a category of low vision")),
+    Rule("double-vision", _H, msg("Double vision"), ("aao-ppp-2022",)),
+    Rule("new-deviation", _H, msg("A deviation where there was none"), ("aao-ppp-2022",)),
+    Rule("skin-sore", _H, msg("Sore skin under the patch"), ("aao-ppp-2022",)),
+    Rule("skin-red", _H, msg("Red skin under the patch")),
+    Rule("axis-first", _H, msg("The axis of an operated eye is not clear")),
+    Rule("axis-not-seen", _H, msg("The axis of an operated eye was never recorded")),
+    Rule("pressure-high", _H, msg("Pressure of an operated eye above the limit"), ("pressure-watch",)),
+    Rule("pressure-due", _H, msg("Pressure of an operated eye is due"), ("pressure-watch", "iats-glaucoma-2021")),
+)
+_LENSES = (
+    Rule("operated-no-correction", _L, msg("Operated, and no correction signed since")),
+    Rule("operated-no-regimen", _L, msg("Operated, and no regimen signed since")),
+    Rule("aphakic-uncorrected", _L, msg("An aphakic eye without a correction")),
+    Rule("lens-off", _L, msg("The lens worn is off by more than the clinic's limit")),
+    Rule("lenses-exchanged", _L, msg("Lenses may have changed eyes")),
+    Rule("near-added-twice", _L, msg("Near is added in lens and glasses")),
+    Rule("lens-none-in-use", _L, msg("No lens in use")),
+    Rule("lens-no-spare", _L, msg("No valid spare lens")),
+    Rule("lens-barred-in-use", _L, msg("A barred lens in use")),
+    Rule("lens-superseded-in-use", _L, msg("A superseded lens in use")),
+    Rule("lens-spare-stale", _L, msg("A spare lens past its date")),
+    Rule("near-overcorrection-by-age", _L, msg("Overcorrection for near by age"), ("trivedi-2014", "iats-lens-protocol")),
+    Rule("spectacle-magnification", _L, msg("Magnification by spectacles over one aphakic eye"), ("aphakic-magnification",)),
+    Rule("segment-height", _L, msg("Height of a child's bifocal segment"), ("child-segment",)),
+)
+_WEAR = (
+    Rule("wear-not-known", _W, msg("Wear is not known")),
+    Rule("wear-low", _W, msg("Little is worn")),
+    Rule("worn-beyond-signed", _W, msg("More is worn than was signed")),
+    Rule("worn-without-correction", _W, msg("The patch is worn without lens or glasses")),
+)
+_GAIN = (
+    Rule("not-working", _G, msg("Worn, and no gain"), ("ats15",)),
+    Rule("low-dose-first", _G, msg("No gain, and little worn"), ("ats15",)),
+    Rule("amblyopic-change", _G, msg("Change of the amblyopic eye against a retest"), ("holmes-2001",)),
+    Rule("outcome", _G, msg("Share of the deficit made good"), ("stewart-2003",)),
+    Rule("adaptation-done", _G, msg("Refractive adaptation is done"), ("ats5",)),
+    Rule("adaptation-going-on", _G, msg("Refractive adaptation is going on"), ("ats5", "eupatch")),
+    Rule("resolved", _G, msg("Resolved by its definition"), ("cotter-2006",)),
+    Rule("recurrence", _G, msg("Loss after a stop"), ("ats2c",)),
+    Rule("amblyopic-eye-unsaid", _G, msg("The eyes differ, and no eye is recorded as amblyopic")),
+)
+_DATES = (
+    Rule("plan-ended", _D, msg("The plan has ended")),
+    Rule("review-today", _D, msg("The review is today")),
+    Rule("review-near", _D, msg("The review is near")),
+    Rule("review-slipped", _D, msg("The review lies beyond the plan")),
+    Rule("not-brought", _D, msg("A child who was not brought")),
+    Rule("observation-year", _D, msg("The year after stopping"), ("ats2c",)),
+)
+_DECISIONS = (
+    Rule("settle-pause", RuleGroup.DECISION, msg("Propose: pause"), ("aao-ppp-2022",)),
+    Rule("settle-stop-for-now", RuleGroup.DECISION, msg("Propose: stop for the time being"), ("aao-ppp-2022",)),
+    Rule("settle-axis-first", RuleGroup.DECISION, msg("Propose: axis first")),
+    Rule("settle-correction-first", RuleGroup.DECISION, msg("Propose: correction first")),
+    Rule("settle-wear-first", RuleGroup.DECISION, msg("Propose: wear first")),
+    Rule("settle-age-rule", RuleGroup.DECISION, msg("Propose: continue by the age rule"), ("iats-patching",)),
+    Rule("settle-occlusion", RuleGroup.DECISION, msg("Propose: occlusion after glasses"), ("ats5",)),
+    Rule("settle-confirm", RuleGroup.DECISION, msg("Propose: confirm, then taper"), ("aao-ppp-2022", "cotter-2006")),
+    Rule("settle-taper", RuleGroup.DECISION, msg("Propose: taper"), ("aao-ppp-2022", "ats2c")),
+    Rule("settle-recurrence", RuleGroup.DECISION, msg("Propose: begin again after a loss"), ("ats2c",)),
+    Rule("settle-refract-first", RuleGroup.DECISION, msg("Propose: refract before more hours")),
+    Rule("settle-pressure-first", RuleGroup.DECISION, msg("Propose: pressure and length before more hours")),
+    Rule("settle-step-up", RuleGroup.DECISION, msg("Propose: more hours"), ("ats15",)),
+    Rule("settle-look-for-cause", RuleGroup.DECISION, msg("Propose: look for another cause"), ("ats15",)),
+    Rule("settle-continue", RuleGroup.DECISION, msg("Propose: continue")),
+)
+_INFANT = ("iats-patching", "iats-design", "postoperative-visits")
+_BANDS = ("chen-cotter-2016", "ats3", "wallace-2013", "pedig-entry", "holmes-2011")
+_DOSES = (
+    Rule("infant-by-completed-month", RuleGroup.DOSE, msg("An hour a day for each month of age"), _INFANT),
+    Rule("infant-half-of-waking-hours", RuleGroup.DOSE, msg("Half of the waking hours"), (*_INFANT, "galland-2012")),
+    Rule("refractive-adaptation-first", RuleGroup.DOSE, msg("Glasses first"), ("ats5", "motas-design", "eupatch")),
+    Rule(
+        "moderate-two-hours",
+        RuleGroup.DOSE,
+        msg("Two hours in the moderate band"),
+        ("ats2b", "ats5", *_BANDS),
+    ),
+    Rule(
+        "severe-six-hours",
+        RuleGroup.DOSE,
+        msg("Six hours in the severe band"),
+        ("ats2a", "ats1-course", *_BANDS),
+    ),
+)
+RULES: Mapping[str, Rule] = {rule.name: rule for rule in (*_HARM, *_LENSES, *_WEAR, *_GAIN, *_DATES, *_DECISIONS, *_DOSES)}
+NOT_RULES = frozenset({"settle-own", "settle-none", "settle-examine-first"})  # what is said where no rule speaks
+
+
+def resting_on(source_key: str) -> tuple[Rule, ...]:
+    """The rules that a publication feeds."""
+    return tuple(rule for rule in RULES.values() if source_key in rule.sources)
