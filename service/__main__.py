@@ -1,4 +1,4 @@
-"""Command line: `python -m service demo | serve | worker | migrate | clinic | staff | doctor`."""
+"""Command line: `python -m service demo | serve | worker | migrate | clinic | staff | doctor | rules-diff`."""
 
 import argparse
 import logging
@@ -30,11 +30,15 @@ def main() -> int:
     commands.add_parser("worker", help="the worker's clock, in a process of its own")
     commands.add_parser("migrate", help="bring the database up to date")
     commands.add_parser("doctor", help="check settings and database, and say what to mend")
+    diff = commands.add_parser("rules-diff", help="what the rules answer differently from what was written down, child by child")
+    diff.add_argument("--write", action="store_true", help="write the answers down anew; README's Changes then wants a line that names them")
     command_staff.add_arguments(commands)
     given = parser.parse_args()
     logging.basicConfig(level=logging.INFO, stream=sys.stderr, format="%(asctime)s %(levelname)s %(name)s %(message)s")
     for chatty in ("apscheduler", "alembic"):
         logging.getLogger(chatty).setLevel(logging.WARNING)
+    if given.command == "rules-diff":
+        return _rules_diff(given.write)
     try:
         if given.command == "demo":
             return _demo(given.today, given.keep)
@@ -56,6 +60,18 @@ def main() -> int:
             return command_staff.run(engine, given)
         case _:
             return _doctor(settings, engine)
+
+
+def _rules_diff(write: bool) -> int:
+    from service import rules_diff
+
+    found = rules_diff.moved()
+    print("\n".join([*found, f"{len(found)} of {rules_diff.CHILDREN} answers moved"]))
+    if write:
+        rules_diff.write()
+        print(f"written down; name them in README's Changes: answers {rules_diff.digest()}")
+        return 0
+    return 1 if found else 0
 
 
 def _demo(today: date | None, keep: bool) -> int:
