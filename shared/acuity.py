@@ -6,33 +6,23 @@ from dataclasses import dataclass
 
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
+from shared.gratings import CardRule, cycles_per_degree, grating_logmar, octaves
+from shared.low_vision import LowVisionTable, category_logmar, category_rank
 from shared.rounding import round_half_up
 from shared.sources import number
 from shared.vocabulary import AcuityFamily
 
-GRATING_LOGMAR_0 = 30.0  # cycles/degree at 0.0 logMAR, by definition: half a cycle is one minute of arc
 BEST_LOGMAR, WORST_LOGMAR = -0.5, 3.0  # what a person reading a chart can have; outside it something was mistyped
 MOST_LETTERS = 100
+LINE_LOGMAR = 0.1  # by definition of a logMAR chart, whose letters share it
+MOST_LETTERS_A_LINE = 10
 SNAP_LOGMAR = 0.01  # a chart's printed fractions are rounded by up to this much
 FEET = (10, 12.5, 15, 16, 20, 25, 30, 32, 40, 50, 60, 63, 70, 80, 100, 125, 150, 160, 200, 250, 300, 320, 400, 500, 630, 800)
 METRES = (3, 3.8, 4.5, 4.8, 5, 6, 7.5, 9, 9.5, 12, 15, 18, 19, 24, 30, 36, 38, 48, 60, 75, 95, 120, 150, 190, 240)
 
 _NUMBER = r"([+-]?\d{1,6}(?:\.\d{1,6})?)"  # more digits than any acuity has would overflow the arithmetic
-_LOW_VISION = {
-    "cf": "counting_fingers",
-    "counting fingers": "counting_fingers",
-    "hm": "hand_movements",
-    "hand movements": "hand_movements",
-    "lp": None,
-    "light perception": None,
-    "nlp": None,
-    "no light perception": None,
-    "none": None,
-}
-
-
-# Categories are ordered although they have no difference.
-_ORDER = (("cf", "counting fingers"), ("hm", "hand movements"), ("lp", "light perception"), ("nlp", "no light perception", "none"))
+_UNITS = "decimal|dec|logmar|cpd|c/deg|cycles/deg|cycles/degree|cycles per degree|letters|c/cm|cycles/cm"
+_BEYOND = r"(?:\s*([+-]\s*\d{1,2}))?"  # letters beyond the line, or missed on it
 
 
 @dataclass(frozen=True)
@@ -52,7 +42,7 @@ class Acuity:
     @property
     def category_rank(self) -> int:
         """0 for a measurement, then 1 to 4 from counting fingers to no light perception: higher is worse."""
-        return next((n for n, names in enumerate(_ORDER, start=1) if self.typed.casefold() in names), 0)
+        return category_rank(self.typed)
 
     @property
     def nominal_logmar(self) -> float | None:
@@ -78,87 +68,134 @@ class Acuity:
         return f"{distance}/{snapped:g}"
 
 
-def read_acuity(typed: str, field: str = "acuity", distance_cm: float | None = None) -> Acuity:
+@dataclass(frozen=True)
+class _Typed:
+    """What was typed, for which field, and the conditions that some notations need."""
+
+    shown: str
+    field: str
+    distance_cm: float | None
+    letters_per_line: int | None
+    card_rule: CardRule
+
+    def refused(self, text: Message) -> ClinicalInputError:
+        """The error that names the field."""
+        return ClinicalInputError(self.field, text)
+
+
+def read_acuity(
+    typed: str,
+    field: str = "acuity",
+    distance_cm: float | None = None,
+    letters_per_line: int | None = None,
+    *,
+    card_rule: CardRule = CardRule.CARD_55_CM,
+    low_vision: LowVisionTable = LowVisionTable.LANGE_2009,
+) -> Acuity:
     """Snellen (20/40, 6/12), `0.5 decimal`, `0.3 logMAR`, `70 letters`, `4.7 cpd`, `4.7 c/cm` at `distance_cm`, CF, HM, LP, none.
 
-    logMAR = log10(minimum angle of resolution); gratings by 30 cycles/degree at 0.0 logMAR, cards by their own rule of 55 cm; ETDRS letters by
-    1.7 - 0.02 a letter (Gregori 2010); CF and HM by the table of Lange 2009. Raises `ClinicalInputError` naming `field`.
+    logMAR = log10(minimum angle of resolution); gratings by 30 cycles/degree at 0.0 logMAR, cards by `card_rule`; ETDRS letters by
+    1.7 - 0.02 a letter (Gregori 2010); CF and HM by the table `low_vision`. Letters beyond the line (`20/40-2`, `0.3 logMAR +1`) are worth
+    0.1 logMAR / `letters_per_line` each. Raises `ClinicalInputError` naming `field`.
     """
     shown = " ".join(typed.split())
     text = shown.replace(",", ".").replace("\u2212", "-").casefold()
-    if text in _LOW_VISION:
-        name = _LOW_VISION[text]
-        return Acuity(shown, AcuityFamily.LOW_VISION, number("lange-2009", name).value if name else None)
-    if m := re.fullmatch(rf"(\d{{1,6}})\s*/\s*{_NUMBER}", text):
-        return _snellen(shown, int(m[1]), float(m[2]), field)
-    if m := re.fullmatch(rf"{_NUMBER}\s*(decimal|dec|logmar|cpd|c/deg|cycles/deg|cycles/degree|cycles per degree|letters|c/cm|cycles/cm)", text):
-        return _with_unit(shown, float(m[1]), m[2], field, distance_cm)
-    if re.fullmatch(rf"(\d+)\s*/\s*{_NUMBER}\s*[+-]\s*\d+", text):
-        raise ClinicalInputError(field, msg("“%(typed)s” has letters beyond the line, which are not read yet: please enter the line alone.", typed=shown))
+    t = _Typed(shown, field, distance_cm, letters_per_line, card_rule)
+    if rank := category_rank(text):
+        return Acuity(shown, AcuityFamily.LOW_VISION, category_logmar(rank, low_vision))
+    if m := re.fullmatch(rf"(\d{{1,6}})\s*/\s*{_NUMBER}{_BEYOND}", text):
+        return _snellen(t, int(m[1]), float(m[2]), m[3])
+    if m := re.fullmatch(rf"{_NUMBER}\s*({_UNITS}){_BEYOND}", text):
+        return _with_unit(t, float(m[1]), m[2], m[3])
     if re.fullmatch(_NUMBER, text):
-        raise ClinicalInputError(
-            field,
+        raise t.refused(
             msg(
                 "“%(typed)s” alone may be decimal or logMAR, which mean different things: write “%(typed)s decimal” or “%(typed)s logMAR”, "
                 "or, read off grating cards, “%(typed)s c/cm” or “%(typed)s cpd”.",
                 typed=shown,
-            ),
+            )
         )
-    raise ClinicalInputError(
-        field,
+    raise t.refused(
         msg(
-            "“%(typed)s” is not an acuity that is known here; 6/12, 20/40, 0.5 decimal, 0.3 logMAR, 70 letters, 4.7 cpd, CF, HM, LP or none would be.",
+            "“%(typed)s” is not an acuity that is known here; 6/12, 20/40-2, 0.5 decimal, 0.3 logMAR, 70 letters, 4.7 cpd, CF, HM, LP or none would be.",
             typed=shown,
-        ),
+        )
     )
 
 
-def _snellen(shown: str, distance: int, letter: float, field: str) -> Acuity:
+def _snellen(t: _Typed, distance: int, letter: float, beyond: str | None) -> Acuity:
     if distance not in (20, 6, 5, 4, 3, 2, 1):
-        raise ClinicalInputError(
-            field, msg("“%(typed)s”: the test distance is 20 feet, or 6, 5, 4, 3, 2 or 1 metres; %(distance)s is neither.", typed=shown, distance=distance)
+        raise t.refused(
+            msg("“%(typed)s”: the test distance is 20 feet, or 6, 5, 4, 3, 2 or 1 metres; %(distance)s is neither.", typed=t.shown, distance=distance)
         )
     if letter <= 0:
-        raise ClinicalInputError(field, msg("“%(typed)s” cannot be: no line of a chart is %(letter)s.", typed=shown, letter=f"{letter:g}"))
-    return _possible(shown, AcuityFamily.OPTOTYPE, math.log10(letter / distance), None, field)
+        raise t.refused(msg("“%(typed)s” cannot be: no line of a chart is %(letter)s.", typed=t.shown, letter=f"{letter:g}"))
+    return _possible(t, AcuityFamily.OPTOTYPE, math.log10(letter / distance) + _letters_beyond(t, beyond))
 
 
-def _with_unit(shown: str, value: float, unit: str, field: str, distance_cm: float | None) -> Acuity:
+def _with_unit(t: _Typed, value: float, unit: str, beyond: str | None) -> Acuity:
+    if unit not in ("decimal", "dec", "logmar") and beyond:
+        raise t.refused(msg("“%(typed)s”: letters beyond the line belong to a line of letters, in Snellen, decimal or logMAR.", typed=t.shown))
     if unit == "letters":
-        return _letters(shown, value, field)
-    if unit in ("c/cm", "cycles/cm"):
-        if distance_cm is None:
-            raise ClinicalInputError(field, msg("“%(typed)s” is printed on a card: it means nothing without the test distance in cm.", typed=shown))
-        value *= distance_cm / number("grating-card-rule", "distance").value
+        return _letters(t, value)
     if unit == "logmar":
-        return _possible(shown, AcuityFamily.OPTOTYPE, value, None, field)
+        return _possible(t, AcuityFamily.OPTOTYPE, value + _letters_beyond(t, beyond))
     if value <= 0:
-        raise ClinicalInputError(field, msg("“%(typed)s” cannot be: it must be more than nothing.", typed=shown))
+        raise t.refused(msg("“%(typed)s” cannot be: it must be more than nothing.", typed=t.shown))
     if unit in ("decimal", "dec"):
-        return _possible(shown, AcuityFamily.OPTOTYPE, -math.log10(value), None, field)
-    return _possible(shown, AcuityFamily.GRATING, math.log10(GRATING_LOGMAR_0 / value), value, field)
+        return _possible(t, AcuityFamily.OPTOTYPE, -math.log10(value) + _letters_beyond(t, beyond))
+    cpd = _of_card(t, value) if unit in ("c/cm", "cycles/cm") else value
+    return _possible(t, AcuityFamily.GRATING, grating_logmar(cpd), cpd)
 
 
-def _letters(shown: str, letters: float, field: str) -> Acuity:
+def _of_card(t: _Typed, cycles_per_cm: float) -> float:
+    if t.distance_cm is None:
+        raise t.refused(msg("“%(typed)s” is printed on a card: it means nothing without the test distance in cm.", typed=t.shown))
+    try:
+        return cycles_per_degree(cycles_per_cm, t.distance_cm, t.card_rule)
+    except ClinicalInputError as cannot_be:
+        raise t.refused(cannot_be.message) from cannot_be
+
+
+def _letters_beyond(t: _Typed, beyond: str | None) -> float:
+    """logMAR to add: a letter missed makes it worse (more), one read beyond the line better. A whole line of them is another line."""
+    if beyond is None:
+        return 0.0
+    if t.letters_per_line is None:
+        raise t.refused(
+            msg(
+                "“%(typed)s” has letters beyond the line: what a letter is worth belongs to the chart. "
+                "Please give the letters a line of this test (five are common), or the line alone.",
+                typed=t.shown,
+            )
+        )
+    letters = int(beyond.replace(" ", ""))
+    if not 1 <= t.letters_per_line <= MOST_LETTERS_A_LINE or not 0 < abs(letters) < t.letters_per_line:
+        raise t.refused(
+            msg("“%(typed)s” cannot be: with %(letters)s letters a line, so many beyond it are another line.", typed=t.shown, letters=t.letters_per_line)
+        )
+    return -letters * LINE_LOGMAR / t.letters_per_line
+
+
+def _letters(t: _Typed, letters: float) -> Acuity:
     if letters != int(letters) or not 0 <= letters <= MOST_LETTERS:
-        raise ClinicalInputError(field, msg("“%(typed)s” cannot be: a chart gives 0 to %(most)s whole letters.", typed=shown, most=MOST_LETTERS))
+        raise t.refused(msg("“%(typed)s” cannot be: a chart gives 0 to %(most)s whole letters.", typed=t.shown, most=MOST_LETTERS))
     at_none, each = number("gregori-2010", "logmar_at_no_letter"), number("gregori-2010", "logmar_per_letter")
-    return _possible(shown, AcuityFamily.OPTOTYPE, at_none.value - each.value * letters, None, field)
+    return _possible(t, AcuityFamily.OPTOTYPE, at_none.value - each.value * letters)
 
 
-def _possible(shown: str, family: AcuityFamily, logmar: float, cpd: float | None, field: str) -> Acuity:
+def _possible(t: _Typed, family: AcuityFamily, logmar: float, cpd: float | None = None) -> Acuity:
     if not BEST_LOGMAR <= logmar <= WORST_LOGMAR:
-        raise ClinicalInputError(
-            field,
+        raise t.refused(
             msg(
                 "“%(typed)s” is %(logmar)s; an acuity lies between %(best)s and %(worst)s.",
-                typed=shown,
+                typed=t.shown,
                 logmar=Quantity(logmar, Unit.LOGMAR),
                 best=Quantity(BEST_LOGMAR, Unit.LOGMAR),
                 worst=Quantity(WORST_LOGMAR, Unit.LOGMAR),
-            ),
+            )
         )
-    return Acuity(shown, family, logmar + 0.0, cpd)
+    return Acuity(t.shown, family, logmar + 0.0, cpd)
 
 
 def interocular_difference(amblyopic: Acuity, fellow: Acuity) -> Quantity:
@@ -182,7 +219,7 @@ def _difference(one: Acuity, other: Acuity, field: str) -> Quantity:
             msg("None: “%(one)s” and “%(other)s” come from different kinds of test, whose results are never subtracted.", one=one.typed, other=other.typed),
         )
     if one.cycles_per_degree is not None and other.cycles_per_degree is not None:
-        return Quantity(math.log2(other.cycles_per_degree / one.cycles_per_degree), Unit.OCTAVES)
+        return Quantity(octaves(other.cycles_per_degree, one.cycles_per_degree), Unit.OCTAVES)
     if one.logmar is None or other.logmar is None or one.family is AcuityFamily.LOW_VISION:
         raise ClinicalInputError(field, _not_measured(one, other))
     return Quantity(one.logmar - other.logmar, Unit.LOGMAR_CHANGE)

@@ -136,14 +136,14 @@ def _test(body: TestBody, path: str) -> AcuityTest:
     given = {eye: r for eye in TestedEye if (r := getattr(body.readings, eye)) is not None}
     if not given:
         raise ClinicalInputError(f"{path}.readings", msg("A test needs the reading of an eye, or of both together."))
-    readings = {eye: _reading(r, body.distance_cm, f"{path}.readings.{eye}") for eye, r in given.items()}
+    readings = {eye: _reading(r, body, f"{path}.readings.{eye}") for eye, r in given.items()}
     return AcuityTest(readings=readings, **{name: value for name, value in _values(body).items() if name != "readings"})
 
 
-def _reading(body: ReadingBody, distance_cm: float | None, path: str) -> AcuityReading:
+def _reading(body: ReadingBody, test: TestBody, path: str) -> AcuityReading:
     if body.acuity is None and not body.not_testable:
         raise ClinicalInputError(f"{path}.acuity", msg("Please give the acuity as measured, or say that the eye was not testable."))
-    acuity = read_acuity(body.acuity, f"{path}.acuity", distance_cm) if body.acuity else None
+    acuity = read_acuity(body.acuity, f"{path}.acuity", test.distance_cm, test.letters_per_line) if body.acuity else None
     return AcuityReading(acuity, body.not_testable, body.correction_worn, body.reliability)
 
 

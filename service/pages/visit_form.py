@@ -103,13 +103,14 @@ def _not_in(form: Form, name: str, asked_for: tuple[float, float, str], mistaken
 def _test(form: Form, name: str) -> AcuityTest | None:
     """None where nothing was entered."""
     distance = _not_in(form, f"{name}_distance_cm", (10, 1000, "cm"), msg("metres"), 100)
-    letters = form.optional_number(f"{name}_letters_per_line", 1, 10, "letters")
-    readings = {eye: reading for eye in TestedEye if (reading := _reading(form, f"{name}_{eye}", distance)) is not None}
+    counted = form.optional_number(f"{name}_letters_per_line", 1, 10, "letters")
+    letters = None if counted is None else int(counted)
+    readings = {eye: reading for eye in TestedEye if (reading := _reading(form, f"{name}_{eye}", distance, letters)) is not None}
     test = AcuityTest(
         method=form.optional_choice(f"{name}_method", AcuityMethod),
         readings=readings,
         distance_cm=distance,
-        letters_per_line=None if letters is None else int(letters),
+        letters_per_line=letters,
         patched_beforehand=form.ticked(f"{name}_patched_beforehand"),
         cycloplegia=form.ticked(f"{name}_cycloplegia"),
         tested_first=form.optional_choice(f"{name}_tested_first", TestedEye),
@@ -121,7 +122,7 @@ def _test(form: Form, name: str) -> AcuityTest | None:
     return None
 
 
-def _reading(form: Form, prefix: str, distance_cm: float | None) -> AcuityReading | None:
+def _reading(form: Form, prefix: str, distance_cm: float | None, letters_per_line: int | None) -> AcuityReading | None:
     typed, not_testable = form.raw(f"{prefix}_acuity"), form.ticked(f"{prefix}_not_testable")
     worn = form.optional_choice(f"{prefix}_correction_worn", CorrectionWorn)
     reliability = form.optional_choice(f"{prefix}_reliability", Reliability)
@@ -132,7 +133,7 @@ def _reading(form: Form, prefix: str, distance_cm: float | None) -> AcuityReadin
     acuity = None
     if typed:
         with form.catching(default=f"{prefix}_acuity"):
-            acuity = read_acuity(typed, f"{prefix}_acuity", distance_cm)
+            acuity = read_acuity(typed, f"{prefix}_acuity", distance_cm, letters_per_line)
     return AcuityReading(acuity, not_testable, worn, reliability)
 
 

@@ -183,14 +183,14 @@ def _test(row: AcuityTestRow, readings: list[AcuityReadingRow]) -> AcuityTest:
     return AcuityTest(
         method=AcuityMethod(row.method) if row.method else None,
         tested_first=TestedEye(row.tested_first) if row.tested_first else None,
-        readings={TestedEye(r.eye): _reading(r, row.distance_cm) for r in sorted(readings, key=lambda r: list(TestedEye).index(TestedEye(r.eye)))},
+        readings={TestedEye(r.eye): _reading(r, row) for r in sorted(readings, key=lambda r: list(TestedEye).index(TestedEye(r.eye)))},
         **{name: getattr(row, name) for name in _CONDITIONS},
     )
 
 
-def _reading(r: AcuityReadingRow, distance_cm: float | None) -> AcuityReading:
+def _reading(r: AcuityReadingRow, test: AcuityTestRow) -> AcuityReading:
     return AcuityReading(
-        acuity=read_acuity(r.acuity, distance_cm=distance_cm) if r.acuity else None,
+        acuity=read_acuity(r.acuity, distance_cm=test.distance_cm, letters_per_line=test.letters_per_line) if r.acuity else None,
         not_testable=r.not_testable,
         correction_worn=CorrectionWorn(r.correction_worn) if r.correction_worn else None,
         reliability=Reliability(r.reliability) if r.reliability else None,

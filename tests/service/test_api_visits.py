@@ -89,6 +89,15 @@ def test_the_json_mirrors_the_facts(fact: Any, body: Any) -> None:
     assert {f.name for f in fields(fact)} - {"eye"} == set(body.model_fields)
 
 
+def test_letters_beyond_the_line_are_read_with_the_letters_a_line_of_their_test(api: TestClient, child: str) -> None:
+    test = {"method": "crowded-letters", "letters_per_line": 4, "readings": {"left": {"acuity": "6/12-2"}}}
+    visit = made(api, f"{child}/visits", {"on": "2026-03-02", "tests": [test]})
+    # 0.025 a letter with four a line (Bailey-Lovie)
+    assert visit["read_as"][0]["left"]["logmar"] == pytest.approx(0.351, abs=1e-3)
+    refused = make(api, f"{child}/visits", {"on": "2026-03-02", "tests": [test | {"letters_per_line": None}]}, "another")
+    assert refused.status_code == 422 and "tests.0.readings.left.acuity" in refused.text
+
+
 def test_an_acuity_stays_as_it_was_typed_beside_what_it_was_read_as(api: TestClient, child: str) -> None:
     visit = made(api, f"{child}/visits", VISIT)
     assert visit["tests"][0]["readings"]["left"]["acuity"] == "1.2 cpd"

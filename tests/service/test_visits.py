@@ -65,6 +65,16 @@ def test_impossible_findings_are_refused_and_everything_typed_stays(signed_in, b
         assert kept.get(name, "") == value, name
 
 
+def test_letters_beyond_the_line_are_worth_their_share_of_the_charts_line(signed_in, sam: Child) -> None:
+    browser = signed_in(Role.ORTHOPTIST)
+    typed = {"first_method": "crowded-letters", "first_right_acuity": "20/40-2", "first_left_acuity": "0.3 logMAR +1"}
+    refused = submit(browser, new_visit(sam), **typed)
+    assert refused.status_code == 422 and "give the letters a line of this test" in refused.text
+    page = browser.get(submit(browser, new_visit(sam), **typed, first_letters_per_line="4").headers["location"]).text
+    # 0.025 a letter with four a line (Bailey-Lovie): 0.301 + 0.05, and 0.3 - 0.025
+    assert "20/40-2" in page and "0.35 logMAR" in page and "0.28 logMAR" in page
+
+
 def test_two_tests_on_a_day_are_two_series_and_both_eyes_together_are_a_reading(signed_in, sam: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
     typed = {
