@@ -1,7 +1,7 @@
 """Ages in the convention of the trade: completed months and years, counted on calendar dates."""
 
 from calendar import monthrange
-from datetime import date
+from datetime import date, timedelta
 
 from shared.errors import ClinicalInputError
 from shared.findings import msg
@@ -19,3 +19,8 @@ def completed_months(born_on: date, on: date) -> int:
         raise ClinicalInputError("on", msg("%(on)s lies before the date of birth, %(born_on)s.", on=on, born_on=born_on))
     months = (on.year - born_on.year) * 12 + on.month - born_on.month
     return months if month_on(born_on, months) <= on else months - 1
+
+
+def corrected_months(born_on: date, weeks_premature: int, on: date) -> int:
+    """Age in completed months from the day on which 40 weeks would have been complete. Raises `ClinicalInputError` before that day."""
+    return completed_months(born_on + timedelta(weeks=weeks_premature), on)

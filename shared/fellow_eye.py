@@ -3,14 +3,14 @@
 from collections.abc import Iterator
 
 from shared.acuity import change_between
+from shared.acuity_repeatability import repeatability
 from shared.findings import Finding, Quantity, Unit, Weight, msg
-from shared.readings import TOLERANCE, reliable
+from shared.readings import reliable
 from shared.review_facts import ReviewFacts
 from shared.rounding import round_half_up
 from shared.sources import number
 from shared.vocabulary import AcuityFamily, AcuityMethod, Status
 
-GRATING_DROP_OCTAVES = 1.0  # derived: a retest lies within half an octave nine times in ten
 PAUSED = msg("The eye we cover sees less than before. Please leave the patch off until we have looked at it again.")
 MEASURED_AGAIN = msg("The eye we cover read a little less today. That is often chance; we measure it again before anything is changed.")
 
@@ -35,10 +35,10 @@ def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
         return
     now, best = good[-1], min(good[:-1], key=lambda r: r.acuity.logmar if r.acuity.logmar is not None else 9.0)
     if now.acuity.family is AcuityFamily.GRATING:
-        drop = change_between(best.acuity, now.acuity)
-        if drop.value >= GRATING_DROP_OCTAVES - TOLERANCE:
+        drop, known = change_between(best.acuity, now.acuity), repeatability(AcuityMethod.GRATING_CARDS)
+        if known and drop.value > 0 and known.is_beyond(drop):
             text = msg("Fellow eye down by %(drop)s on grating cards since %(on)s: retest.", drop=drop, on=best.on)
-            yield Finding("fellow-eye-grating", text, Status.DERIVED, value=drop, weight=Weight.CHECK, family=MEASURED_AGAIN)
+            yield Finding("fellow-eye-grating", text, known.status, (known.source,), drop, (known.measured_on,), Weight.CHECK, MEASURED_AGAIN)
         return
     if best.acuity.nominal_logmar is None or now.acuity.nominal_logmar is None:
         return
@@ -51,8 +51,8 @@ def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
         yield Finding("fellow-eye-two-lines", text, limit.status, (limit.source_key,), value, working, Weight.ACT, PAUSED)
     elif lines >= 1:
         text = msg("Fellow eye worse by %(lines)s: it may be no more than a retest gives; measure it again.", lines=value)
-        known = f.method is AcuityMethod.CROWDED_HOTV  # the one test whose repeatability was published
-        status, sources = (Status.DERIVED, ("holmes-2001",)) if known else (Status.COMMON_PRACTICE, ())
+        known = repeatability(f.method) if f.method else None
+        status, sources = (Status.weakest(Status.DERIVED, known.status), (known.source,)) if known else (Status.COMMON_PRACTICE, ())
         yield Finding("fellow-eye-one-line", text, status, sources, value, working, Weight.CHECK, MEASURED_AGAIN)
 
 

@@ -4,20 +4,16 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from shared.acuity import change_between
+from shared.acuity_repeatability import repeatability, way
 from shared.fellow_eye import fellow_eye_lost
-from shared.findings import Finding, Message, Param, Quantity, Unit, Weight, msg
+from shared.findings import Finding, Param, Quantity, Unit, Weight, msg
 from shared.outcome import proportional_improvement, residual_amblyopia
 from shared.readings import TOLERANCE, reliable, since_baseline
 from shared.review_facts import Reading, ReviewFacts
 from shared.rounding import round_half_up
 from shared.sources import number, source
-from shared.vocabulary import AcuityFamily, AcuityMethod, Aetiology, Phase, Status
+from shared.vocabulary import AcuityFamily, Aetiology, Phase, Status
 from shared.wear_rules import wear
-
-
-def repeatability(method: AcuityMethod) -> float | None:
-    """95 % limits of a change in logMAR where they were published for this test (HOTV: Holmes 2001), else None: unknown."""
-    return number("holmes-2001", "change").value if method is AcuityMethod.CROWDED_HOTV else None
 
 
 def review_due(f: ReviewFacts) -> Iterator[Finding]:
@@ -81,27 +77,19 @@ def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
     if len(good) < 2 or f.method is None or good[-1].acuity.family is AcuityFamily.LOW_VISION:
         return
     change = change_between(good[0].acuity, good[-1].acuity)
-    limit = repeatability(f.method)
-    params: dict[str, Param] = {"change": change, "on": good[0].on, "way": _way(change.value)}
-    if limit is None:
+    known = repeatability(f.method)
+    params: dict[str, Param] = {"change": change, "on": good[0].on, "way": way(change)}
+    if known is None:
         text = msg("Amblyopic eye %(way)s, %(change)s since %(on)s; how far a retest with this test may differ was not found published.", **params)
         yield Finding("amblyopic-change", text, Status.DERIVED, value=change)
         return
-    beyond = abs(change.value) > limit + TOLERANCE
-    params["limit"] = Quantity(limit, Unit.LOGMAR)
+    params["limit"] = known.limit
     text = (
         msg("Amblyopic eye %(way)s, %(change)s since %(on)s: more than a retest may differ (±%(limit)s).", **params)
-        if beyond
+        if known.is_beyond(change)
         else msg("Amblyopic eye %(way)s, %(change)s since %(on)s: within what a retest may differ (±%(limit)s).", **params)
     )
-    yield Finding("amblyopic-change", text, Status.READ, ("holmes-2001",), change)
-
-
-def _way(change: float) -> Message:
-    """Worse is up, in logMAR and in octaves lost alike."""
-    if abs(change) <= TOLERANCE:
-        return msg("unchanged")
-    return msg("worse") if change > 0 else msg("better")
+    yield Finding("amblyopic-change", text, known.status, (known.source,), change, (known.measured_on,))
 
 
 def outcome(f: ReviewFacts) -> Iterator[Finding]:

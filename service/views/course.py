@@ -6,7 +6,8 @@ from schedules.adherence import Span, adherence
 from service.i18n import Words
 from service.views import charts
 from service.views.case import Case
-from shared.prompts import repeatability
+from shared.acuity_repeatability import repeatability
+from shared.findings import Unit
 from shared.vocabulary import AcuityMethod, Laterality, Phase
 
 WEEK = timedelta(days=7)
@@ -53,13 +54,19 @@ def _points(c: Case, eye: Laterality, words: Words) -> list[charts.AcuityPoint]:
             logmar=acuity.logmar,
             reliable=test.usable(eye),
             series=words.label(method),
-            repeatability=repeatability(method),
+            repeatability=_bar(method),
             label=_name(eye, amblyopic, words),
         )
         for v in c.visits
         for test in v.tests
         if (acuity := test.acuity(eye)) and acuity.logmar is not None and (method := test.series(eye)) and method is not AcuityMethod.OBSERVED
     ]
+
+
+def _bar(method: AcuityMethod) -> float | None:
+    """Half a bar in logMAR; none where it is not known, or known for gratings, whose octave is an inference."""
+    known = repeatability(method)
+    return known.limit.value if known and known.limit.unit is Unit.LOGMAR else None
 
 
 def _name(eye: Laterality, amblyopic: Laterality | None, words: Words) -> str:
