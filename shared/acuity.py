@@ -198,6 +198,12 @@ def _possible(t: _Typed, family: AcuityFamily, logmar: float, cpd: float | None 
     return Acuity(t.shown, family, logmar + 0.0, cpd)
 
 
+def in_steps(acuity: Acuity) -> float:
+    """The lines of a logMAR chart from 0.0 on, each 0.1: bands and criteria are counted in these. Only for what has a logMAR."""
+    assert acuity.nominal_logmar is not None
+    return round_half_up(acuity.nominal_logmar * 10)
+
+
 def interocular_difference(amblyopic: Acuity, fellow: Acuity) -> Quantity:
     """Amblyopic minus fellow eye: logMAR for optotypes, octaves for two gratings; positive is worse. Raises `ClinicalInputError` across families."""
     return _difference(amblyopic, fellow, "interocular_difference")
