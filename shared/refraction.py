@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Param, Quantity, Unit, msg
 from shared.rounding import round_half_up
+from shared.sources import number
 
 SPHERE_LIMITS = (-40.0, 50.0)
 CYLINDER_LIMIT = 15.0
@@ -91,6 +92,17 @@ def at_vertex_distance(rx: SpheroCylinder, from_mm: float, to_mm: float) -> Work
     return _by_meridian(rx, lambda power: _moved(power, d), lambda a, b: _moved_step(a, b, from_mm, to_mm))
 
 
+def vertex_distance(rx: SpheroCylinder, mm: float | None, field: str) -> float:
+    """`mm` as measured; where it was not, 0 mm for a lens so weak that it does not matter (both meridians within 4.00 D, a rule read on teaching pages).
+
+    Raises `ClinicalInputError` naming `field` where a stronger lens comes without its distance.
+    """
+    limit = number("vertex-distance-rule", "matters_beyond")
+    if mm is None and max(abs(rx.sphere), abs(rx.sphere + rx.cylinder)) > limit.value:
+        raise ClinicalInputError(field, msg("Beyond %(limit)s D a power means nothing without its vertex distance in mm.", limit=f"±{limit.value:g}"))
+    return mm or 0.0
+
+
 def _check_distance(mm: float, field: str) -> None:
     low, high = VERTEX_LIMITS_MM
     if not math.isfinite(mm) or not low <= mm <= high:
@@ -151,14 +163,14 @@ def keratometric_power(radius_mm: float) -> float:
     """D = 337.5 / r for a corneal radius in mm (keratometric index 1.3375, as read in a formula sheet). Raises naming `radius_mm`."""
     if not math.isfinite(radius_mm) or radius_mm <= 0:
         raise ClinicalInputError("radius_mm", msg("A corneal radius of %(mm)s mm cannot be.", mm=f"{radius_mm:g}"))
-    return 337.5 / radius_mm
+    return number("contact-lens-formula-sheet", "keratometric").value / radius_mm
 
 
 def keratometric_radius(power_dioptres: float) -> float:
     """The corneal radius in mm of a keratometric power in D: the same formula turned round. Raises naming `power_dioptres`."""
     if not math.isfinite(power_dioptres) or power_dioptres <= 0:
         raise ClinicalInputError("power_dioptres", msg("A corneal power of %(power)s D cannot be.", power=f"{power_dioptres:g}"))
-    return 337.5 / power_dioptres
+    return number("contact-lens-formula-sheet", "keratometric").value / power_dioptres
 
 
 def tear_lens(base_curve_mm: float, cornea_dioptres: float) -> Quantity:

@@ -13,11 +13,10 @@ from service.store import children, trail, visits
 from shared.acuity import Acuity
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
-from shared.refraction import SpheroCylinder
+from shared.refraction import vertex_distance
 from shared.vocabulary import AcuityFamily, AcuityMethod, Laterality
 
 TEST_NAMES = ("first", "second")  # a visit holds up to two acuity tests; the names of their fields
-VERTEX_MATTERS_BEYOND_DIOPTRES = 4.0  # common practice: below it the vertex distance changes less than a quarter dioptre
 _KINDS = {
     AcuityFamily.OPTOTYPE: msg("letters or pictures"),
     AcuityFamily.GRATING: msg("grating cards"),
@@ -116,18 +115,10 @@ def _check_kind(prefix: str, acuity: Acuity, method: AcuityMethod) -> None:
 
 
 def _check_eye(eye: Laterality, f: EyeFindings) -> None:
-    if f.refraction is not None and f.refraction_vertex_distance_mm is None and _strong(f.refraction):
-        raise ClinicalInputError(f"{eye}_refraction_vertex_distance_mm", _vertex_needed())
-    if f.over_refraction is not None and f.over_vertex_distance_mm is None and _strong(f.over_refraction):
-        raise ClinicalInputError(f"{eye}_over_vertex_distance_mm", _vertex_needed())
+    if f.refraction is not None:
+        vertex_distance(f.refraction, f.refraction_vertex_distance_mm, f"{eye}_refraction_vertex_distance_mm")
+    if f.over_refraction is not None:
+        vertex_distance(f.over_refraction, f.over_vertex_distance_mm, f"{eye}_over_vertex_distance_mm")
     if (f.over_refraction is None) is not (f.trial_lens_dioptres is None):
         missing = "over_sphere" if f.over_refraction is None else "trial_lens_dioptres"
         raise ClinicalInputError(f"{eye}_{missing}", msg("A trial lens and the refraction over it belong together; one is missing."))
-
-
-def _strong(power: SpheroCylinder) -> bool:
-    return max(abs(power.sphere), abs(power.sphere + power.cylinder)) > VERTEX_MATTERS_BEYOND_DIOPTRES
-
-
-def _vertex_needed() -> Message:
-    return msg("Beyond %(limit)s D a power means nothing without its vertex distance in mm.", limit=f"±{VERTEX_MATTERS_BEYOND_DIOPTRES:g}")

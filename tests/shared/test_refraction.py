@@ -37,7 +37,8 @@ def close(value: float) -> object:
 @given(lenses, millimetres, millimetres)
 def test_there_and_back_is_the_same_lens(rx: SpheroCylinder, here: float, there: float) -> None:
     back = at_vertex_distance(at_vertex_distance(rx, here, there).exact, there, here).exact
-    assert (back.sphere, back.sphere + back.cylinder, back.axis) == (close(rx.sphere), close(rx.sphere + rx.cylinder), rx.axis)
+    exact = (pytest.approx(value, rel=1e-12, abs=1e-12) for value in (rx.sphere, rx.sphere + rx.cylinder))
+    assert (back.sphere, back.sphere + back.cylinder, back.axis) == (*exact, rx.axis)
 
 
 @given(lenses, millimetres, millimetres)
@@ -101,6 +102,20 @@ def test_two_lenses_add_in_every_meridian(one: SpheroCylinder, other: SpheroCyli
     assert both.cylinder <= 0
     assert both.axis is not None and 0 < both.axis <= 180
     assert along(both, meridian) == pytest.approx(along(one, meridian) + along(other, meridian), abs=1e-9)
+
+
+@given(weak_lenses, weak_lenses)
+def test_two_lenses_add_as_the_classical_form_of_crossed_cylinders_says(one: SpheroCylinder, other: SpheroCylinder) -> None:
+    """The Indian Optician 2022, p. 105: C² = F1² + F2² + 2 F1 F2 cos 2a, tan 2t = F2 sin 2a / (F1 + F2 cos 2a), S = (F1 + F2 - C) / 2 beside the spheres."""
+    f1, f2, apart = one.cylinder, other.cylinder, math.radians(2 * ((other.axis or 0.0) - (one.axis or 0.0)))
+    cylinder = math.sqrt(max(0.0, f1**2 + f2**2 + 2 * f1 * f2 * math.cos(apart)))
+    turned = math.degrees(math.atan2(f2 * math.sin(apart), f1 + f2 * math.cos(apart))) / 2
+    sphere = one.sphere + other.sphere + (f1 + f2 - cylinder) / 2
+    both = one.plus(other)
+    assert (both.sphere + both.cylinder, -both.cylinder) == (pytest.approx(sphere, abs=1e-7), pytest.approx(cylinder, abs=1e-7))
+    if cylinder > 1e-3:  # a plus cylinder lies across the minus cylinder of the same lens
+        off = ((both.axis or 0.0) - ((one.axis or 0.0) + turned + 90)) % 180
+        assert min(off, 180 - off) == pytest.approx(0, abs=1e-4)
 
 
 @given(weak_lenses, weak_lenses, weak_lenses)
