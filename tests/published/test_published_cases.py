@@ -13,15 +13,21 @@ from typing import Any
 import pytest
 
 from shared.acuity import interocular_difference, read_acuity
+from shared.acuity_norms import AgeNorm, against_norm
+from shared.amblyopia import Eyes, Verdict, criteria, resolution
 from shared.aphakia import contact_lens
 from shared.dose import NoPublishedDose, OcclusionFacts
 from shared.lens_range import BUILT_IN_RANGE
+from shared.low_vision import LowVisionTable
+from shared.made_lens import check_spectacle_lens
 from shared.occlusion import propose
 from shared.outcome import proportional_improvement, residual_amblyopia
+from shared.prism import by_decentration
 from shared.prompts import Reading, ReviewFacts
-from shared.refraction import SpheroCylinder, at_vertex_distance, keratometric_power, over_refraction_at_cornea, tear_lens
+from shared.refraction import SpheroCylinder, at_vertex_distance, keratometric_power, keratometric_radius, over_refraction_at_cornea, tear_lens
 from shared.review import findings, settle
-from shared.vocabulary import AcuityMethod, Aetiology, OpticalStatus, Phase, Status
+from shared.severity import severity
+from shared.vocabulary import AcuityMethod, Aetiology, Laterality, OpticalStatus, Phase, Status
 
 Values = dict[str, Any]
 TODAY = date(2026, 3, 2)
@@ -48,8 +54,37 @@ def tears(base_curve_mm: float, cornea_mm: float | None = None, cornea_dioptres:
     return vars(tear_lens(base_curve_mm, keratometric_power(cornea_mm) if cornea_mm else cornea_dioptres or 0.0))
 
 
-def acuity(typed: str) -> Values:
-    a = read_acuity(typed)
+def keratometry(radius_mm: float | None = None, power: float | None = None) -> Values:
+    return {"power": keratometric_power(radius_mm)} if radius_mm else {"radius_mm": keratometric_radius(power or 0.0)}
+
+
+def prism(sphere: float, in_mm: float, up_mm: float) -> Values:
+    found = by_decentration(SpheroCylinder(sphere), Laterality.RIGHT, in_mm, up_mm)
+    return {"horizontal": found.horizontal, "vertical": found.vertical}
+
+
+def made_lens(ordered: float, measured: float) -> Values:
+    return {checked.what.text: checked.within for checked in check_spectacle_lens(SpheroCylinder(ordered), SpheroCylinder(measured))}
+
+
+def age_norm(typed: str, norm: str, age_months: int) -> Values:
+    found = against_norm(read_acuity(typed), AgeNorm(norm), age_months)
+    return {"rule": found.rule, "beyond": found.value.value if found.value else None}
+
+
+def amblyopia(amblyopic: str, fellow: str) -> Values:
+    """True for each set of criteria that is met, and for each definition of resolution where the test has them."""
+    one, other = read_acuity(amblyopic), read_acuity(fellow)
+    sets = criteria(Eyes(one, other)) + (() if one.cycles_per_degree else resolution(one, other))
+    return {judged.finding.rule: judged.verdict is Verdict.MET for judged in sets}
+
+
+def bands(typed: str) -> Values:
+    return {band.finding.rule: band.severity.value for band in severity(read_acuity(typed))}
+
+
+def acuity(typed: str, low_vision: str = "lange-2009") -> Values:
+    a = read_acuity(typed, low_vision=LowVisionTable(low_vision))
     assert a.logmar is not None
     return {
         "logmar": a.logmar,
@@ -123,6 +158,12 @@ FUNCTIONS: dict[str, Callable[..., Values]] = {
     "crossed": crossed,
     "contact_lens_from_trial": contact_lens_from_trial,
     "tears": tears,
+    "keratometry": keratometry,
+    "prism": prism,
+    "made_lens": made_lens,
+    "age_norm": age_norm,
+    "amblyopia": amblyopia,
+    "bands": bands,
     "acuity": acuity,
     "interocular_difference": difference,
     "dose": dose,
