@@ -4,10 +4,15 @@ from enum import Enum
 
 from service.facts import Role, SignedKind
 from shared import examination_words as x
+from shared.acuity_norms import AgeNorm
+from shared.amblyopia import Verdict
 from shared.anaesthetic import Measurement, Standing
 from shared.findings import Message, Weight, msg
+from shared.gratings import CardRule
 from shared.lens_words import LensMaterial, LensState, PowerPlane, WearSchedule
+from shared.low_vision import LowVisionTable
 from shared.rules import RuleGroup
+from shared.severity import Severity
 from shared.vocabulary import (
     AcuityFamily,
     AcuityMethod,
@@ -50,6 +55,21 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (AcuityFamily.OPTOTYPE, msg("letters or pictures")),
     (AcuityFamily.GRATING, msg("gratings")),
     (AcuityFamily.LOW_VISION, msg("a category of low vision")),
+    (CardRule.CARD_55_CM, msg("the cards' own rule, 55 cm")),
+    (CardRule.EXACT, msg("exact trigonometry, 57.3 cm")),
+    (LowVisionTable.LANGE_2009, msg("Lange 2009")),
+    (LowVisionTable.SCHULZE_BONSEL_2006, msg("Schulze-Bonsel 2006")),
+    (AgeNorm.MAYER_1995, msg("Mayer 1995, gratings, 1 to 48 months")),
+    (AgeNorm.SALOMAO_VENTURA_1995, msg("Salomao and Ventura 1995, gratings, 2 to 36 months")),
+    (AgeNorm.LEONE_2014, msg("Leone 2014, gratings, 6 to under 33 months")),
+    (AgeNorm.PAN_2009, msg("Pan 2009, HOTV, 30 to 72 months")),
+    (AgeNorm.HOTV_COHORT, msg("population cohort, HOTV, 30 to 72 months")),
+    (Verdict.MET, msg("met")),
+    (Verdict.NOT_MET, msg("not met")),
+    (Verdict.NOT_JUDGED, msg("not judged")),
+    (Severity.MODERATE, msg("moderate")),
+    (Severity.SEVERE, msg("severe")),
+    (Severity.OUTSIDE, msg("outside its bands")),
     (Laterality.RIGHT, msg("right")),
     (Laterality.LEFT, msg("left")),
     (TestedEye.RIGHT, msg("right")),
