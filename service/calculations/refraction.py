@@ -60,8 +60,8 @@ def vector_values(rx: SpheroCylinder) -> tuple[Value, ...]:
 
 
 def _crossed(given: Given) -> Sheet:
-    one, other = lens(given, "first_"), lens(given, "second_")
-    with named({"sphere": "second_sphere", "cylinder": "second_cylinder"}):
+    one, other = lens(given, "one_"), lens(given, "other_")
+    with named({"sphere": "other_sphere", "cylinder": "other_cylinder"}):
         both = one.plus(other)
     steps = tuple(_vector_step(rx) for rx in (one, other, both))
     transposed = lens_values("transposed", msg("Together, plus cylinder"), both.transposed())
@@ -105,9 +105,9 @@ CALCULATIONS = (
         "crossed-cylinders",
         msg("Add two lenses"),
         msg("Two lenses at one plane, also with their axes crossed at any angle: their power vectors add."),
-        (*asked_lens("first_", msg("First lens")), *asked_lens("second_", msg("Second lens"))),
+        (*asked_lens("one_", msg("First lens")), *asked_lens("other_", msg("Second lens"))),
         _crossed,
-        {"first_sphere": 1.75, "first_cylinder": 0.5, "first_axis": 45.0, "second_sphere": -2.25, "second_cylinder": -1.0, "second_axis": 135.0},
+        {"one_sphere": 1.75, "one_cylinder": 0.5, "one_axis": 45.0, "other_sphere": -2.25, "other_cylinder": -1.0, "other_axis": 135.0},
     ),
     Calculation(
         "over-refraction",

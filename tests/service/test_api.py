@@ -84,7 +84,8 @@ def test_an_acuity_is_read_in_every_notation(api: TestClient) -> None:
         return answer.json()["values"]
 
     # the definition, logMAR = log10(minimum angle of resolution); Bailey and Lovie 1976 (from memory)
-    assert read("6/12") == {"logmar": math.log10(2), "decimal": 0.5, "family": "optotype", "snellen_feet": "20/40", "snellen_metres": "6/12"}
+    snellen = {"snellen_feet": "20/40", "snellen_metres": "6/12"}
+    assert read("6/12") == {"logmar": math.log10(2), "line_logmar": 0.3, "decimal": 0.5, "family": "optotype", "cycles_per_degree": None} | snellen
     assert read("0.5 decimal")["logmar"] == pytest.approx(math.log10(2))
     assert read("0.3 logMAR")["snellen_feet"] == "20/40"
     # 5.7 cycles/degree is 0.72 logMAR: Leone and others 2014, as read
