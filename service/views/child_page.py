@@ -10,9 +10,12 @@ from service.facts_of_care import Booking
 from service.facts_of_visits import AcuityTest, Visit
 from service.i18n import Words
 from service.views import case, in_force
+from service.views.norms import norm_finding
 from service.views.review_facts import review_facts
 from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, regimen_summary, signed_eyes
+from shared.acuity_norms import AgeNorm
 from shared.dose import DatedDose
+from shared.findings import Weight
 from shared.review import findings
 from shared.vocabulary import BookingKind, Laterality, TestedEye
 
@@ -33,10 +36,18 @@ class CorrectionShown:
 
 
 @dataclass(frozen=True)
+class AcuityCell:
+    """`below_norm` says by which norm of its age it is below; "" where it is not, or none was published for the test."""
+
+    typed: str
+    below_norm: str = ""
+
+
+@dataclass(frozen=True)
 class VisitLine:
     public_id: str
     on: date
-    acuities: tuple[str, ...]
+    acuities: tuple[AcuityCell, ...]
     test: str
 
 
@@ -67,7 +78,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         to_come=tuple((s, regimen_summary(s.regimen, words)) for s in c.to_come),
         next_review=c.booked(BookingKind.REVIEW),
         corrections=corrections_shown(c, words),
-        visits=tuple(line for v in reversed(c.visits) for line in _visits(v, words)),
+        visits=tuple(line for v in reversed(c.visits) for line in _visits(child, v, words)),
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
     )
 
@@ -89,13 +100,19 @@ def _eye(c: case.Case, eye: Laterality, words: Words) -> EyeLine:
     )
 
 
-def _visits(v: Visit, words: Words) -> list[VisitLine]:
+def _visits(child: Child, v: Visit, words: Words) -> list[VisitLine]:
     """One line a test; a visit without any still has its line."""
     if not v.tests:
-        return [VisitLine(v.public_id, v.on, ("–", "–"), "")]
-    return [VisitLine(v.public_id, v.on, tuple(_typed(t, eye, words) for eye in Laterality), words.label(t.method) if t.method else "") for t in v.tests]
+        return [VisitLine(v.public_id, v.on, (AcuityCell("–"), AcuityCell("–")), "")]
+    return [
+        VisitLine(v.public_id, v.on, tuple(_cell(child, v.on, t, eye, words) for eye in Laterality), words.label(t.method) if t.method else "") for t in v.tests
+    ]
 
 
-def _typed(test: AcuityTest, eye: Laterality, words: Words) -> str:
+def _cell(child: Child, on: date, test: AcuityTest, eye: Laterality, words: Words) -> AcuityCell:
     r = test.readings.get(TestedEye(eye.value))
-    return "–" if r is None else r.acuity.typed if r.acuity else words.gettext("not testable")
+    if r is None or r.acuity is None:
+        return AcuityCell("–" if r is None else words.gettext("not testable"))
+    norm = norm_finding(child, on, test, eye)
+    below = norm is not None and norm.weight is Weight.CHECK
+    return AcuityCell(r.acuity.typed, words.label(AgeNorm(norm.sources[0])) if norm and below else "")

@@ -9,6 +9,8 @@ from service.facts_of_visits import AcuityReading, AcuityTest, EyeFindings, Visi
 from service.i18n import Words
 from service.views.asked_page import noted
 from service.views.case import by_test
+from service.views.norms import norm_finding
+from service.views.shown import FindingShown, finding_shown
 from service.views.visit_versions import VersionShown, corrections, over_refraction_shown, refraction_shown
 from shared.acuity import Acuity, change_between, interocular_difference
 from shared.errors import ClinicalInputError
@@ -22,6 +24,7 @@ class ReadingShown:
     reading: AcuityReading
     read_as: str  # logMAR, and the Snellen or grating form of it
     change: str
+    norm: FindingShown | None  # against the norm of the age, where one was published for this test
 
 
 @dataclass(frozen=True)
@@ -57,7 +60,9 @@ def view(child: Child, visits: Sequence[Visit], versions: Sequence[Visit], words
     visit = versions[-1]
     first = child.amblyopic_eye.laterality or Laterality.RIGHT
     of = words.gettext("amblyopic minus fellow eye") if child.amblyopic_eye.laterality else words.gettext("right minus left eye")
-    tests = tuple(TestShown(t, tuple(_reading(visits, visit, t, eye, r, words) for eye, r in _in_order(t)), _difference(t, first, words)) for t in visit.tests)
+    tests = tuple(
+        TestShown(t, tuple(_reading(child, visits, visit, t, eye, r, words) for eye, r in _in_order(t)), _difference(t, first, words)) for t in visit.tests
+    )
     eyes = tuple(_eye(visit.eyes[eye], words) for eye in Laterality)
     labels = tuple(dict.fromkeys(words.text(a.label) for a in asked(EYE_GROUPS) if any(words.text(a.label) in e.noted for e in eyes)))
     return VisitPage(child, visit, tests, eyes, of, noted(words, visit.together, VISIT_GROUPS), labels, corrections(versions, words))
@@ -84,10 +89,13 @@ def _in_order(t: AcuityTest) -> list[tuple[TestedEye, AcuityReading]]:
     return sorted(t.readings.items(), key=lambda reading: reading[0] is not first)
 
 
-def _reading(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: TestedEye, r: AcuityReading, words: Words) -> ReadingShown:
+def _reading(child: Child, visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: TestedEye, r: AcuityReading, words: Words) -> ReadingShown:
     shown = read_as(r.acuity, words) if r.acuity else ""
-    one_eye = None if eye is TestedEye.BOTH else Laterality(eye.value)
-    return ReadingShown(words.label(eye), r, shown, _change(visits, visit, test, one_eye, words) if one_eye else "")
+    if eye is TestedEye.BOTH:
+        return ReadingShown(words.label(eye), r, shown, "", None)  # the norms are of one eye
+    one_eye = Laterality(eye.value)
+    norm = norm_finding(child, visit.on, test, one_eye)
+    return ReadingShown(words.label(eye), r, shown, _change(visits, visit, test, one_eye, words), finding_shown(norm, words) if norm else None)
 
 
 def _change(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: Laterality, words: Words) -> str:

@@ -1,6 +1,7 @@
 """A visit: what may be entered, what is asked about, what is refused, and how it is shown and corrected."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -8,6 +9,7 @@ from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, asked
 from service.facts import Child, Role
 from service.i18n import words
 from shared.vocabulary import Laterality
+from tests.people import infant, register
 from tests.service.pages import new_visit, submit, taking
 from tests.service.typed import BOTH_EYES, CARDS, TRIAL_LENS
 
@@ -63,6 +65,28 @@ def test_impossible_findings_are_refused_and_everything_typed_stays(signed_in, b
     kept = taking(answer.text).values
     for name, value in (TRIAL_LENS | {field: typed}).items():
         assert kept.get(name, "") == value, name
+
+
+def test_an_acuity_below_the_norm_of_its_age_says_so_with_its_source(signed_in, sam: Child) -> None:
+    """At 61 months HOTV of 20/32 still passes (Pan 2009, as read); a poor reading and a test without a norm are held to none."""
+    browser = signed_in(Role.ORTHOPTIST)
+    typed = {"first_method": "crowded-hotv", "first_right_acuity": "20/32", "first_left_acuity": "20/63"}
+    page = browser.get(submit(browser, new_visit(sam), **typed).headers["location"]).text
+    assert page.count("below the norm of its age") == 1 == page.count("within the norm of its age") and "Optom Vis Sci 2009" in page
+    child = browser.get(f"/children/{sam.public_id}").text
+    assert child.count("below the norm of its age") == 1 and "Pan 2009" in child
+    for unheld in ({"first_left_reliability": "poor", "on": "2026-02-01"}, {"first_method": "crowded-pictures", "on": "2026-02-02"}):
+        page = browser.get(submit(browser, new_visit(sam), **typed | unheld).headers["location"]).text
+        assert "below the norm of its age" not in page
+
+
+@pytest.mark.parametrize(("weeks_premature", "verdict"), [(0, "below"), (8, "within")])
+def test_a_grating_is_held_to_the_norm_of_the_corrected_age(signed_in, engine, clinic, weeks_premature: int, verdict: str) -> None:
+    """Mayer 1995: limits by hand 2.68 / 2^(1.96 x 0.47) = 1.42 at four months, 2.16 / 2^(1.96 x 0.43) = 1.20 at two and a half."""
+    child, browser = register(engine, clinic, replace(infant(), weeks_premature=weeks_premature)), signed_in(Role.ORTHOPTIST)
+    typed = {"first_method": "grating-cards", "first_distance_cm": "55", "first_left_acuity": "1.3 cpd", "first_both_acuity": "1.1 cpd"}
+    page = browser.get(submit(browser, new_visit(child), **typed).headers["location"]).text
+    assert page.count("the norm of its age") == page.count(f"{verdict} the norm of its age") == 1, "the norm is of one eye"
 
 
 def test_letters_beyond_the_line_are_worth_their_share_of_the_charts_line(signed_in, sam: Child) -> None:
