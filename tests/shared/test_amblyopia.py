@@ -43,6 +43,7 @@ WALLACE, EUPATCH, ENTRY, ONE, BOTH, ATS7 = (
         ("20/50", "20/50", 54, {BOTH}),
         ("20/50", "20/50", 47, set()),  # to three years: worse than 20/50
         ("20/63", "20/63", 47, {BOTH}),
+        ("20/40", "20/40", 60, {BOTH}),
         ("20/32", "20/32", 60, set()),  # 20/32 is the chart's line for 20/30
         ("20/20", "20/40", 60, set()),
     ],
@@ -73,6 +74,7 @@ def test_without_an_age_no_set_that_goes_by_age_is_judged() -> None:
         ("20/500", (4.0, 0.0), (4.0, 0.0), False),
         ("20/40", (4.0, 0.0), (3.75, 0.0), False),
         ("20/40", (3.75, 1.75), (4.0, 0.0), True),  # 4.625 by the spherical equivalent
+        ("20/40", (0.0, -2.0), (-1.0, 2.0), True),
         ("20/40", (-4.0, 0.0), (-4.0, 0.0), False),
     ],
 )
