@@ -30,11 +30,13 @@ class Rule:
 
 
 _H, _L, _W, _G, _D = RuleGroup.HARM, RuleGroup.LENSES, RuleGroup.WEAR, RuleGroup.GAIN, RuleGroup.DATES
+_RETEST = ("holmes-2001", "chen-2006", "beck-2003", "mayer-1995")
+_NORMS = ("mayer-1995", "salomao-ventura-1995", "leone-2014", "pan-2009", "hotv-cohort-norms")
 _HARM = (
     Rule("covers-amblyopic-eye", _H, msg("The plan covers the eye recorded as amblyopic, without a reason")),
     Rule("fellow-eye-two-lines", _H, msg("Fellow eye worse by two lines"), ("aao-ppp-2022",)),
-    Rule("fellow-eye-one-line", _H, msg("Fellow eye worse by one line"), ("aao-ppp-2022", "holmes-2001")),
-    Rule("fellow-eye-grating", _H, msg("Fellow eye down by an octave on grating cards")),
+    Rule("fellow-eye-one-line", _H, msg("Fellow eye worse by one line"), ("aao-ppp-2022", *_RETEST)),
+    Rule("fellow-eye-grating", _H, msg("Fellow eye down by an octave on grating cards"), ("mayer-1995",)),
     Rule("fellow-eye-category", _H, msg("Fellow eye down to a category of low vision")),
     Rule("double-vision", _H, msg("Double vision"), ("aao-ppp-2022",)),
     Rule("new-deviation", _H, msg("A deviation where there was none"), ("aao-ppp-2022",)),
@@ -59,6 +61,7 @@ _LENSES = (
     Rule("lens-spare-stale", _L, msg("A spare lens past its date")),
     Rule("near-overcorrection-by-age", _L, msg("Overcorrection for near by age"), ("trivedi-2014", "iats-lens-protocol")),
     Rule("spectacle-magnification", _L, msg("Magnification by spectacles over one aphakic eye"), ("aphakic-magnification",)),
+    Rule("magnification-by-power", _L, msg("Magnification by the power of the lenses")),
     Rule("segment-height", _L, msg("Height of a child's bifocal segment"), ("child-segment",)),
 )
 _WEAR = (
@@ -70,7 +73,12 @@ _WEAR = (
 _GAIN = (
     Rule("not-working", _G, msg("Worn, and no gain"), ("ats15",)),
     Rule("low-dose-first", _G, msg("No gain, and little worn"), ("ats15",)),
-    Rule("amblyopic-change", _G, msg("Change of the amblyopic eye against a retest"), ("holmes-2001",)),
+    Rule("amblyopic-change", _G, msg("Change of the amblyopic eye against a retest"), _RETEST),
+    Rule("beyond-retest", _G, msg("A change beyond what a retest gives"), _RETEST),
+    Rule("within-retest", _G, msg("A change within what a retest gives"), _RETEST),
+    Rule("retest-not-known", _G, msg("A change by a test whose retest is not known")),
+    Rule("below-age-norm", _G, msg("Acuity below the norm of its age and test"), _NORMS),
+    Rule("within-age-norm", _G, msg("Acuity within the norm of its age and test"), _NORMS),
     Rule("outcome", _G, msg("Share of the deficit made good"), ("stewart-2003",)),
     Rule("adaptation-done", _G, msg("Refractive adaptation is done"), ("ats5",)),
     Rule("adaptation-going-on", _G, msg("Refractive adaptation is going on"), ("ats5", "eupatch")),

@@ -18,7 +18,7 @@ from service.forms import Form, InvalidFormError
 from service.pages import visit_form
 from service.pages.answers import go, page
 from service.pages.once import once
-from service.store import people, visits
+from service.store import clinic_rules, people, visits
 from service.views import asked_page, case, measurements_page, visit_page, visit_versions
 from service.wiring import wiring
 from shared.findings import msg
@@ -76,7 +76,8 @@ def record(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) 
 def show(request: Request, visitor: SignedIn, child_id: str, visit_id: str) -> Response:
     with reading(wiring(request).engine) as session:
         child = child_of(session, visitor.staff, child_id)
-        view = visit_page.view(child, visits.visits(session, child), visits.versions(session, child, visit_id), visitor.words)
+        off = clinic_rules.newest(session, visitor.staff.clinic_id).limits.rules_off
+        view = visit_page.view(child, visits.visits(session, child), visits.versions(session, child, visit_id), off, visitor.words)
     return page(request, visitor, "clinic/visit.html", page=view)
 
 

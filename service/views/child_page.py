@@ -78,7 +78,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         to_come=tuple((s, regimen_summary(s.regimen, words)) for s in c.to_come),
         next_review=c.booked(BookingKind.REVIEW),
         corrections=corrections_shown(c, words),
-        visits=tuple(line for v in reversed(c.visits) for line in _visits(child, v, words)),
+        visits=tuple(line for v in reversed(c.visits) for line in _visits(c, v, words)),
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
     )
 
@@ -100,19 +100,19 @@ def _eye(c: case.Case, eye: Laterality, words: Words) -> EyeLine:
     )
 
 
-def _visits(child: Child, v: Visit, words: Words) -> list[VisitLine]:
+def _visits(c: case.Case, v: Visit, words: Words) -> list[VisitLine]:
     """One line a test; a visit without any still has its line."""
     if not v.tests:
         return [VisitLine(v.public_id, v.on, (AcuityCell("–"), AcuityCell("–")), "")]
     return [
-        VisitLine(v.public_id, v.on, tuple(_cell(child, v.on, t, eye, words) for eye in Laterality), words.label(t.method) if t.method else "") for t in v.tests
+        VisitLine(v.public_id, v.on, tuple(_cell(c, v.on, t, eye, words) for eye in Laterality), words.label(t.method) if t.method else "") for t in v.tests
     ]
 
 
-def _cell(child: Child, on: date, test: AcuityTest, eye: Laterality, words: Words) -> AcuityCell:
+def _cell(c: case.Case, on: date, test: AcuityTest, eye: Laterality, words: Words) -> AcuityCell:
     r = test.readings.get(TestedEye(eye.value))
     if r is None or r.acuity is None:
         return AcuityCell("–" if r is None else words.gettext("not testable"))
-    norm = norm_finding(child, on, test, eye)
+    norm = norm_finding(c.child, on, test, eye, c.rules.limits.rules_off)
     below = norm is not None and norm.weight is Weight.CHECK
     return AcuityCell(r.acuity.typed, words.label(AgeNorm(norm.sources[0])) if norm and below else "")

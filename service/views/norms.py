@@ -11,16 +11,17 @@ from shared.findings import Finding
 from shared.vocabulary import AcuityMethod, Laterality
 
 
-def norm_finding(child: Child, on: date, test: AcuityTest, eye: Laterality) -> Finding | None:
-    """None without a norm for this test at this age, and for a reading on which no rule rests."""
+def norm_finding(child: Child, on: date, test: AcuityTest, eye: Laterality, rules_off: frozenset[str]) -> Finding | None:
+    """None without a norm for this test at this age, for a reading on which no rule rests, and where the clinic switched the rule off."""
     acuity, method = test.acuity(eye), test.series(eye)
     if acuity is None or method is None or not test.usable(eye):
         return None
     try:
         age_months = _age(child, on, method)
-        return next((against_norm(acuity, norm, age_months) for norm in norms_for(method)), None)
+        found = next((against_norm(acuity, norm, age_months) for norm in norms_for(method)), None)
     except ClinicalInputError:
         return None  # outside the ages of the norm, or of another notation than its test
+    return None if found is None or found.rule in rules_off else found
 
 
 def _age(child: Child, on: date, method: AcuityMethod) -> int:

@@ -14,7 +14,7 @@ from service.views.shown import FindingShown, finding_shown
 from service.views.visit_versions import VersionShown, corrections, over_refraction_shown, refraction_shown
 from shared.acuity import Acuity, change_between, interocular_difference
 from shared.errors import ClinicalInputError
-from shared.findings import Quantity, Unit, msg
+from shared.findings import Finding, Quantity, Unit, msg
 from shared.vocabulary import AcuityMethod, Laterality, TestedEye
 
 
@@ -55,14 +55,16 @@ class VisitPage:
     corrections: tuple[VersionShown, ...]
 
 
-def view(child: Child, visits: Sequence[Visit], versions: Sequence[Visit], words: Words) -> VisitPage:
+def view(child: Child, visits: Sequence[Visit], versions: Sequence[Visit], rules_off: frozenset[str], words: Words) -> VisitPage:
     """`versions` are the visit's own, oldest first; the newest is shown, and what each correction changed."""
     visit = versions[-1]
     first = child.amblyopic_eye.laterality or Laterality.RIGHT
     of = words.gettext("amblyopic minus fellow eye") if child.amblyopic_eye.laterality else words.gettext("right minus left eye")
-    tests = tuple(
-        TestShown(t, tuple(_reading(child, visits, visit, t, eye, r, words) for eye, r in _in_order(t)), _difference(t, first, words)) for t in visit.tests
-    )
+
+    def readings(t: AcuityTest) -> tuple[ReadingShown, ...]:
+        return tuple(_reading(visits, visit, t, eye, r, _norm(child, visit, t, eye, rules_off), words) for eye, r in _in_order(t))
+
+    tests = tuple(TestShown(t, readings(t), _difference(t, first, words)) for t in visit.tests)
     eyes = tuple(_eye(visit.eyes[eye], words) for eye in Laterality)
     labels = tuple(dict.fromkeys(words.text(a.label) for a in asked(EYE_GROUPS) if any(words.text(a.label) in e.noted for e in eyes)))
     return VisitPage(child, visit, tests, eyes, of, noted(words, visit.together, VISIT_GROUPS), labels, corrections(versions, words))
@@ -89,13 +91,15 @@ def _in_order(t: AcuityTest) -> list[tuple[TestedEye, AcuityReading]]:
     return sorted(t.readings.items(), key=lambda reading: reading[0] is not first)
 
 
-def _reading(child: Child, visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: TestedEye, r: AcuityReading, words: Words) -> ReadingShown:
+def _norm(child: Child, visit: Visit, test: AcuityTest, eye: TestedEye, rules_off: frozenset[str]) -> Finding | None:
+    """The norms are of one eye."""
+    return None if eye is TestedEye.BOTH else norm_finding(child, visit.on, test, Laterality(eye.value), rules_off)
+
+
+def _reading(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: TestedEye, r: AcuityReading, norm: Finding | None, words: Words) -> ReadingShown:
     shown = read_as(r.acuity, words) if r.acuity else ""
-    if eye is TestedEye.BOTH:
-        return ReadingShown(words.label(eye), r, shown, "", None)  # the norms are of one eye
-    one_eye = Laterality(eye.value)
-    norm = norm_finding(child, visit.on, test, one_eye)
-    return ReadingShown(words.label(eye), r, shown, _change(visits, visit, test, one_eye, words), finding_shown(norm, words) if norm else None)
+    change = "" if eye is TestedEye.BOTH else _change(visits, visit, test, Laterality(eye.value), words)
+    return ReadingShown(words.label(eye), r, shown, change, finding_shown(norm, words) if norm else None)
 
 
 def _change(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: Laterality, words: Words) -> str:

@@ -32,6 +32,17 @@ def test_a_rule_switched_off_is_silent_for_that_clinic_alone(signed_in, baby: Ch
     assert "Our surgeon" not in theirs
 
 
+def test_the_norm_of_an_age_may_be_switched_off(signed_in, sam: Child) -> None:
+    administrator, orthoptist = signed_in(Role.ADMINISTRATOR), signed_in(Role.ORTHOPTIST)
+    typed = {"first_method": "crowded-hotv", "first_left_acuity": "20/63"}
+    visit = submit(orthoptist, f"/children/{sam.public_id}/visits/new", **typed).headers["location"]
+    for page in (visit, f"/children/{sam.public_id}"):
+        assert "below the norm of its age" in orthoptist.get(page).text
+    assert limits(administrator, reason="Norms of healthy eyes worry families", **{"on_below-age-norm": ""}).status_code == 303
+    for page in (visit, f"/children/{sam.public_id}"):
+        assert "below the norm of its age" not in orthoptist.get(page).text
+
+
 def test_the_limits_are_shown_where_they_decide(signed_in, baby: Child) -> None:
     administrator = signed_in(Role.ADMINISTRATOR)
     for typed, said in (({"low_share": "5"}, "0.05 cannot be"), ({"lens_off_dioptres": "ten"}, "is not a number"), ({"reason": ""}, "who decided this")):
