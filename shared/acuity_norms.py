@@ -79,16 +79,24 @@ def against_norm(acuity: Acuity, norm: AgeNorm, age_months: float) -> Finding:
 
 
 def _finding(norm: AgeNorm, here: NormAtAge, seen: Quantity, beyond: Quantity) -> Finding:
-    away = Quantity(abs(beyond.value), beyond.unit)
     if beyond.value > _TOLERANCE:
-        text = msg("Below the norm of this age and test: %(seen)s is worse than its limit of %(limit)s by %(away)s.", seen=seen, limit=here.limit, away=away)
+        octaves_away = msg("%(n)s octaves", n=f"{beyond.value:.1f}")
+        away = octaves_away if beyond.unit is Unit.OCTAVES else Quantity(beyond.value, Unit.LOGMAR)
+        text = msg(
+            "Below the norm of this age (%(norm)s): %(seen)s is worse than its limit of %(limit)s by %(away)s.",
+            norm=norm,
+            seen=seen,
+            limit=here.limit,
+            away=away,
+        )
         return Finding("below-age-norm", text, here.status, (norm.value,), beyond, here.working, Weight.CHECK)
-    text = msg("Within the norm of this age and test: %(seen)s; its limit is %(limit)s, %(away)s away.", seen=seen, limit=here.limit, away=away)
+    text = msg("Within the norm of this age (%(norm)s): %(seen)s, the limit being %(limit)s.", norm=norm, seen=seen, limit=here.limit)
     return Finding("within-age-norm", text, here.status, (norm.value,), beyond, here.working)
 
 
-def _check_age(age_months: float, youngest: float, oldest: float) -> None:
-    if not math.isfinite(age_months) or not youngest <= age_months <= oldest:
+def _check_age(age_months: float, youngest: float, oldest: float, *, whole: bool) -> None:
+    """`whole`: the last month counts until it is completed."""
+    if not math.isfinite(age_months) or not youngest <= age_months or (age_months >= oldest + 1 if whole else age_months > oldest):
         low, high = Quantity(youngest, Unit.MONTHS), Quantity(oldest, Unit.MONTHS)
         raise ClinicalInputError(
             "age_months", msg("This norm is of children from %(low)s to %(high)s of age; %(age)s is outside it.", low=low, high=high, age=f"{age_months:g}")
@@ -98,7 +106,7 @@ def _check_age(age_months: float, youngest: float, oldest: float) -> None:
 def _nearest(found: Table, age_months: float) -> tuple[dict[str, float], Message]:
     """The row of the nearest tested age, at equal distance the younger: an age between two groups has no row of its own (our reading)."""
     ages = found.column("age")
-    _check_age(age_months, ages[0], ages[-1])
+    _check_age(age_months, ages[0], ages[-1], whole=False)
     row = min(found.rows, key=lambda r: abs(r[0] - age_months))
     return dict(zip(found.columns, row, strict=True)), msg("nearest tested age: %(age)s", age=Quantity(row[0], Unit.MONTHS))
 
@@ -106,7 +114,7 @@ def _nearest(found: Table, age_months: float) -> tuple[dict[str, float], Message
 def _band(found: Table, age_months: float, *, ends_before: bool) -> tuple[dict[str, float], Message]:
     """The row of the band that the age falls into; whole months but for a table whose bands end before their second month."""
     starts, ends = found.column("from"), found.column("to")
-    _check_age(age_months, starts[0], ends[-1] - _TOLERANCE if ends_before else ends[-1] + 1 - _TOLERANCE)
+    _check_age(age_months, starts[0], ends[-1] - 1 if ends_before else ends[-1], whole=True)
     row = [r for r in found.rows if r[0] <= age_months][-1]
     text = msg("age band from %(low)s to %(high)s", low=Quantity(row[0], Unit.MONTHS), high=Quantity(row[1], Unit.MONTHS))
     return dict(zip(found.columns, row, strict=True)), text

@@ -32,8 +32,14 @@ def severity(amblyopic: Acuity) -> tuple[Band, ...]:
         raise ClinicalInputError("amblyopic_acuity", msg("“%(typed)s”: severity bands are of letters or pictures.", typed=amblyopic.typed))
     moderate, severe = Severity.MODERATE, Severity.SEVERE
     seen = in_steps(amblyopic)
-    weekend = ((moderate, *_weekend("moderate_from", "moderate_to")), (severe, *_weekend("severe_from", "severe_to")))
-    run_in = ((moderate, *_run_in("moderate_from", "moderate_to")), (severe, *_run_in("severe_from", "severe_to")))
+    weekend = (
+        (moderate, number("weekend-atropine-2009", "moderate_from"), number("weekend-atropine-2009", "moderate_to")),
+        (severe, number("weekend-atropine-2009", "severe_from"), number("weekend-atropine-2009", "severe_to")),
+    )
+    run_in = (
+        (moderate, number("two-hour-run-in", "moderate_from"), number("two-hour-run-in", "moderate_to")),
+        (severe, number("two-hour-run-in", "severe_from"), number("two-hour-run-in", "severe_to")),
+    )
     return (
         _band("band-ats1", msg("ATS1"), seen, (moderate, number("ats1", "moderate_from"), number("ats1", "moderate_to"))),
         _band("band-ats2a", msg("ATS2A"), seen, (severe, number("ats2a", "band_from"), number("ats2a", "band_to"))),
@@ -45,23 +51,15 @@ def severity(amblyopic: Acuity) -> tuple[Band, ...]:
     )
 
 
-def _weekend(low: str, high: str) -> tuple[Published, Published]:
-    return number("weekend-atropine-2009", low), number("weekend-atropine-2009", high)
-
-
-def _run_in(low: str, high: str) -> tuple[Published, Published]:
-    return number("two-hour-run-in", low), number("two-hour-run-in", high)
-
-
 def _band(rule: str, title: Message, lines: float, *bands: tuple[Severity, Published, Published]) -> Band:
     here = next((s for s, low, high in bands if round_half_up(low.value * 10) <= lines <= round_half_up(high.value * 10)), Severity.OUTSIDE)
-    parts = [(severity, msg("%(low)s to %(high)s", low=low.as_printed, high=high.as_printed)) for severity, low, high in bands]
-    working = tuple(msg("moderate: %(band)s", band=band) if severity is Severity.MODERATE else msg("severe: %(band)s", band=band) for severity, band in parts)
+    printed = [_printed(name, low, high) for name, low, high in bands]
+    of = printed[0] if len(printed) == 1 else msg("%(one)s, %(other)s", one=printed[0], other=printed[1])
     value = Quantity(lines / 10, Unit.LOGMAR)
-    texts = {
-        Severity.MODERATE: msg("Moderate by this set: %(seen)s in chart steps.", seen=value),
-        Severity.SEVERE: msg("Severe by this set: %(seen)s in chart steps.", seen=value),
-        Severity.OUTSIDE: msg("Outside the bands of this set: %(seen)s in chart steps.", seen=value),
-    }
+    text = msg("%(seen)s in chart steps: %(here)s, the set having %(bands)s.", seen=value, here=here, bands=of)
     status = Status.weakest(*(n.status for _, low, high in bands for n in (low, high)))
-    return Band(title, here, Finding(rule, texts[here], status, (bands[0][1].source_key,), value, working))
+    return Band(title, here, Finding(rule, text, status, (bands[0][1].source_key,), value))
+
+
+def _printed(name: Severity, low: Published, high: Published) -> Message:
+    return msg("%(name)s from %(low)s to %(high)s", name=name, low=low.as_printed, high=high.as_printed)

@@ -68,7 +68,7 @@ def _difference(given: Given) -> Sheet:
 
 
 def _norm(given: Given) -> Sheet:
-    """Every norm of the test, or the one that was named; those for other ages stand in the table without values."""
+    """Every norm of the test, or the one that was named; those for other ages stand in the table without a limit."""
     one, method, age = acuity(given, "notation"), given.chosen("method", AcuityMethod), given.number("age_months")
     wanted = given.maybe_chosen("norm", AgeNorm)
     norms = norms_for(method) if wanted is None else (wanted,)
@@ -77,22 +77,22 @@ def _norm(given: Given) -> Sheet:
     if wanted is not None and wanted.method is not method:
         raise ClinicalInputError("norm", msg("This norm is of another test."))
     findings: list[Finding] = []
+    refusals: list[ClinicalInputError] = []
     rows: list[tuple[Param | None, ...]] = []
     with named({"acuity": "notation"}):
         for norm in norms:
             try:
                 here = at_age(norm, age)
             except ClinicalInputError as outside:
-                if wanted is not None:
-                    raise
-                rows.append((norm, outside.message, None, None))
+                refusals.append(outside)
+                rows.append((norm, msg("outside its ages"), None, None, None))
                 continue
             found = against_norm(one, norm, age)
             findings.append(found)
-            rows.append((norm, found.message, here.limit, found.status))
+            rows.append((norm, msg("below") if found.rule == "below-age-norm" else msg("within"), here.limit, here.mean, found.status))
     if not findings:
-        at_age(norms[0], age)  # outside the ages of every norm: refused by the first
-    columns = (msg("Norm"), msg("Answer"), msg("Limit"), msg("Known as"))
+        raise refusals[0]
+    columns = (msg("Norm"), msg("Answer"), msg("Limit"), msg("Mean"), msg("Known as"))
     return Sheet(findings=tuple(findings), grids=(Grid("norms", msg("Each norm of this test"), columns, tuple(rows)),))
 
 

@@ -5,10 +5,11 @@ from service.calculations.asking import Given, number, text, whole
 from service.calculations.sheet import Calculation, Grid, Sheet
 from shared.acuity import Acuity
 from shared.amblyopia import Eyes, Judged, criteria, resolution
-from shared.findings import Message, msg
+from shared.findings import Finding, Message, Param, msg
 from shared.refraction import SpheroCylinder
 from shared.severity import severity
-from shared.vocabulary import AcuityFamily
+from shared.sources import source
+from shared.vocabulary import AcuityFamily, Status
 
 
 def _maybe(given: Given, name: str) -> Acuity | None:
@@ -34,24 +35,31 @@ def _judge(given: Given) -> Sheet:
     start = _maybe(given, "amblyopic_acuity_at_start")
     sets = criteria(eyes)
     if amblyopic.family is not AcuityFamily.OPTOTYPE:
-        return Sheet(findings=tuple(one.finding for one in sets), grids=(_grid("criteria", msg("Is it amblyopia?"), sets),))
+        return _side_by_side((_judged("criteria", _IS_IT, sets),), tuple(one.finding for one in sets))
     success, bands = resolution(amblyopic, fellow, start), severity(amblyopic)
-    band_rows = tuple((band.title, band.severity, band.finding.message) for band in bands)
-    return Sheet(
-        findings=(*(one.finding for one in (*sets, *success)), *(band.finding for band in bands)),
-        grids=(
-            _grid("criteria", msg("Is it amblyopia?"), sets),
-            Grid("severity", msg("How severe?"), _COLUMNS, band_rows),
-            _grid("resolution", msg("Is it resolved?"), success),
-        ),
+    grids = (
+        _judged("criteria", _IS_IT, sets),
+        Grid("severity", msg("How severe?"), _COLUMNS, tuple(_row(band.title, band.severity, band.finding) for band in bands)),
+        _judged("resolution", msg("Is it resolved?"), success),
     )
+    return _side_by_side(grids, (*(one.finding for one in (*sets, *success)), *(band.finding for band in bands)))
 
 
-_COLUMNS = (msg("Set"), msg("Answer"), msg("Why"))
+_IS_IT = msg("Is it amblyopia?")
+_COLUMNS = (msg("Set"), msg("Answer"), msg("Why"), msg("Known as"), msg("Source"))
 
 
-def _grid(name: str, title: Message, sets: tuple[Judged, ...]) -> Grid:
-    return Grid(name, title, _COLUMNS, tuple((one.title, one.verdict, one.finding.message) for one in sets))
+def _side_by_side(grids: tuple[Grid, ...], found: tuple[Finding, ...]) -> Sheet:
+    sources = tuple(dict.fromkeys(key for finding in found for key in finding.sources))
+    return Sheet(grids=grids, sources=sources, status=Status.weakest(*(finding.status for finding in found)))
+
+
+def _judged(name: str, title: Message, sets: tuple[Judged, ...]) -> Grid:
+    return Grid(name, title, _COLUMNS, tuple(_row(one.title, one.verdict, one.finding) for one in sets))
+
+
+def _row(title: Message, answer: Param, finding: Finding) -> tuple[Param, ...]:
+    return title, answer, finding.message, finding.status, "; ".join(source(key).citation for key in finding.sources)
 
 
 CALCULATIONS = (
