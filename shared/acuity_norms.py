@@ -10,7 +10,7 @@ from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
 from shared.gratings import octaves
 from shared.rounding import round_half_up
-from shared.sources import Table, table
+from shared.sources import Table, number, table
 from shared.vocabulary import AcuityFamily, AcuityMethod, Status
 
 NORMAL_95 = 1.96  # standard deviations on either side of the mean that hold 95 % of a normal distribution
@@ -76,6 +76,17 @@ def against_norm(acuity: Acuity, norm: AgeNorm, age_months: float) -> Finding:
         seen = Quantity(acuity.nominal_logmar if by_line else acuity.logmar, Unit.LOGMAR)
         beyond = Quantity(round_half_up(seen.value - here.limit.value, 0.1) if by_line else seen.value - here.limit.value, Unit.LOGMAR_CHANGE)
     return _finding(norm, here, seen, beyond)
+
+
+def between_eyes(octaves_apart: float) -> Finding:
+    """The difference of two eyes' gratings, in octaves, against what 99 of 100 healthy children have (Mayer 1995, read)."""
+    most, apart = number("mayer-1995", "normal_interocular"), Quantity(abs(octaves_apart), Unit.OCTAVES)
+    working = (msg("99 in a hundred healthy children have at most %(most)s between their eyes", most=most.quantity(Unit.OCTAVES)),)
+    if apart.value > most.value + _TOLERANCE:
+        text = msg("The eyes differ by %(apart)s: more than healthy children's do.", apart=apart)
+        return Finding("eyes-differ-by-gratings", text, most.status, (most.source_key,), apart, working, Weight.CHECK)
+    text = msg("The eyes differ by %(apart)s: no more than healthy children's do.", apart=apart)
+    return Finding("eyes-alike-by-gratings", text, most.status, (most.source_key,), apart, working)
 
 
 def _finding(norm: AgeNorm, here: NormAtAge, seen: Quantity, beyond: Quantity) -> Finding:

@@ -8,7 +8,6 @@ from shared.findings import Quantity, Unit, msg
 from shared.sources import number
 
 GRATING_LOGMAR_0 = 30.0  # cycles/degree at 0.0 logMAR, by definition: half a cycle is one minute of arc
-LOGMAR_PER_OCTAVE = math.log10(2)  # by definition: an octave is a factor of two
 NEAREST_CM, FARTHEST_CM = 10.0, 1000.0
 
 

@@ -78,6 +78,8 @@ _GAIN = (
     Rule("within-retest", _G, msg("A change within what a retest gives"), _RETEST),
     Rule("retest-not-known", _G, msg("A change by a test whose retest is not known")),
     Rule("below-age-norm", _G, msg("Acuity below the norm of its age and test"), _NORMS),
+    Rule("eyes-differ-by-gratings", _G, msg("The eyes differ more than healthy children's by gratings"), ("mayer-1995",)),
+    Rule("eyes-alike-by-gratings", _G, msg("The eyes differ no more than healthy children's by gratings"), ("mayer-1995",)),
     Rule("within-age-norm", _G, msg("Acuity within the norm of its age and test"), _NORMS),
     Rule("outcome", _G, msg("Share of the deficit made good"), ("stewart-2003",)),
     Rule("adaptation-done", _G, msg("Refractive adaptation is done"), ("ats5",)),

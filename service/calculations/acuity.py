@@ -4,7 +4,7 @@ from service.calculations.asking import Given, choice, number, text, whole
 from service.calculations.naming import named
 from service.calculations.sheet import Calculation, Grid, Sheet, Value
 from shared.acuity import Acuity, in_steps, interocular_difference, read_acuity
-from shared.acuity_norms import AgeNorm, against_norm, at_age, norms_for
+from shared.acuity_norms import AgeNorm, against_norm, at_age, between_eyes, norms_for
 from shared.acuity_repeatability import change_beyond_retest
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Param, Quantity, Unit, msg
@@ -64,6 +64,7 @@ def _difference(given: Given) -> Sheet:
             Value("lines", msg("In lines of the chart"), lines),
         ),
         status=Status.DERIVED,
+        findings=(between_eyes(exact.value),) if exact.unit is Unit.OCTAVES else (),
     )
 
 

@@ -137,7 +137,7 @@ CALCULATIONS = (
             *asked_lens("over_", msg("Over-refraction")),
             number("over_vertex_distance_mm", msg("Vertex distance"), "mm", 0, 30, needed=False, hint=msg("Needed beyond ±4 D.")),
             number(
-                "ordered_base_curve_mm", msg("Base curve to order"), "mm", *CURVE_LIMITS_MM, needed=False, hint=msg("The trial lens's where nothing is said.")
+                "ordered_base_curve_mm", msg("Base curve to order"), "mm", *CURVE_LIMITS_MM, needed=False, hint=msg("As the trial lens where nothing is said.")
             ),
         ),
         _rigid,

@@ -4,7 +4,7 @@ from service.calculations.asking import Ask, Given, number
 from service.calculations.naming import named
 from service.calculations.sheet import Calculation, Sheet, Value
 from shared.findings import Message, Quantity, Unit, msg
-from shared.refraction import SpheroCylinder, at_vertex_distance, over_refraction_at_cornea, rounded, vertex_distance
+from shared.refraction import SpheroCylinder, at_vertex_distance, from_power_vector, over_refraction_at_cornea, rounded, vertex_distance
 from shared.vocabulary import Status
 
 
@@ -69,6 +69,12 @@ def _crossed(given: Given) -> Sheet:
     return Sheet(values=values, working=steps, status=Status.MEMORY)
 
 
+def _from_vector(given: Given) -> Sheet:
+    with named({"sphere": "m", "cylinder": "j0"}):
+        rx = from_power_vector(given.number("m"), given.number("j0"), given.number("j45"))
+    return Sheet(values=lens_values("lens", msg("Lens"), rx), status=Status.MEMORY)
+
+
 def _vector_step(rx: SpheroCylinder) -> Message:
     m, j0, j45 = (Quantity(part, Unit.DIOPTRE) for part in rx.power_vector())
     return msg("power vector M %(m)s, J0 %(j0)s, J45 %(j45)s", m=m, j0=j0, j45=j45)
@@ -100,6 +106,18 @@ CALCULATIONS = (
         asked_lens(),
         _transposed,
         {"sphere": 2.0, "cylinder": 1.0, "axis": 90.0},
+    ),
+    Calculation(
+        "power-vector",
+        msg("A lens from its power vector"),
+        msg("Sphere, minus cylinder and axis from spherical equivalent M and the two crossed cylinders J0 and J45."),
+        (
+            number("m", msg("Spherical equivalent, M"), "D", -50, 50),
+            number("j0", msg("J0"), "D", -15, 15),
+            number("j45", msg("J45"), "D", -15, 15),
+        ),
+        _from_vector,
+        {"m": -0.75, "j0": 0.0, "j45": -0.75},
     ),
     Calculation(
         "crossed-cylinders",

@@ -50,8 +50,9 @@ def test_a_change_of_one_test_and_the_difference_of_two_eyes(api: TestClient) ->
     assert rules(answer(api, "acuity-change", before="0.9 logMAR", now="0.3 logMAR", method="snellen-chart")) == ["retest-not-known"]
     apart = answer(api, "interocular-difference", amblyopic_acuity="20/25", fellow_acuity="20/16")["values"]
     assert (apart["lines"], apart["interocular_difference"]) == (2.0, pytest.approx(0.194, abs=0.001))
-    gratings = answer(api, "interocular-difference", amblyopic_acuity="3 cpd", fellow_acuity="12 cpd")["values"]
-    assert gratings == {"interocular_difference": 2.0, "unit": "octaves", "lines": None}
+    gratings = answer(api, "interocular-difference", amblyopic_acuity="3 cpd", fellow_acuity="12 cpd")
+    assert gratings["values"] == {"interocular_difference": 2.0, "unit": "octaves", "lines": None}
+    assert rules(gratings) == ["eyes-differ-by-gratings"]  # half an octave in 99 of 100 healthy children (Mayer 1995)
 
 
 def test_every_norm_of_a_test_answers_for_its_own_ages(api: TestClient) -> None:
@@ -78,6 +79,8 @@ def test_lenses_as_worked_by_hand(api: TestClient) -> None:
     crossed = {"one_sphere": 1.75, "one_cylinder": 0.5, "one_axis": 45, "other_sphere": -2.25, "other_cylinder": -1.0, "other_axis": 135}
     together = answer(api, "crossed-cylinders", **crossed)["values"]
     assert (together["together_sphere"], together["together_cylinder"], together["together_axis"]) == (pytest.approx(0, abs=1e-9), pytest.approx(-1.5), 135.0)
+    back = answer(api, "power-vector", m=together["spherical_equivalent"], j0=together["j0"], j45=together["j45"])["values"]
+    assert (back["lens_cylinder"], back["lens_axis"]) == (pytest.approx(-1.5), pytest.approx(135.0))
     over = {"trial_sphere": 29, "over_sphere": 2.5, "over_cylinder": -1, "over_axis": 180, "over_vertex_distance_mm": 12, "near_dioptres": 2}
     worn = answer(api, "over-refraction", **over)["values"]
     assert (worn["spherical_equivalent"], worn["with_near"]) == (pytest.approx(31.052, abs=0.001), pytest.approx(33.052, abs=0.001))
@@ -119,6 +122,8 @@ def test_a_made_up_lens_is_held_to_the_standard(api: TestClient) -> None:
         ("over-refraction", "over_vertex_distance_mm", {"trial_sphere": 20, "over_sphere": 5}),
         ("over-refraction", "trial_axis", {"trial_sphere": 20, "trial_cylinder": 1, "over_sphere": 1}),
         ("crossed-cylinders", "other_sphere", {"one_sphere": 40, "other_sphere": 40}),
+        ("power-vector", "m", {"m": 50, "j0": 5, "j45": 0}),
+        ("power-vector", "j0", {"m": 0, "j0": 15, "j45": 0}),
         ("keratometry", "radius_mm", {}),
         ("keratometry", "radius_mm", {"radius_mm": 7.5, "power_dioptres": 45}),
         ("rigid-lens", "steep_axis", {"trial_dioptres": 20, "base_curve_mm": 7.5, "flat_dioptres": 44, "steep_dioptres": 46, "over_sphere": 0}),

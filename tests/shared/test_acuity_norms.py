@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.acuity import read_acuity
-from shared.acuity_norms import AgeNorm, against_norm, at_age, norms_for
+from shared.acuity_norms import AgeNorm, against_norm, at_age, between_eyes, norms_for
 from shared.dates import corrected_months
 from shared.errors import ClinicalInputError
 from shared.findings import Unit, Weight
@@ -105,6 +105,16 @@ def test_gratings_and_letters_are_never_held_to_each_others_norm() -> None:
             against_norm(read_acuity(typed), norm, 36)
         assert refused.value.field == "acuity"
         check(refused.value.message)
+
+
+@pytest.mark.parametrize(
+    ("apart", "rule"), [(0.5, "eyes-alike-by-gratings"), (-0.5, "eyes-alike-by-gratings"), (0.51, "eyes-differ-by-gratings"), (-2.0, "eyes-differ-by-gratings")]
+)
+def test_healthy_eyes_differ_by_half_an_octave_at_most(apart: float, rule: str) -> None:
+    """In 99 of 100 children (Mayer 1995, abstract as read)."""
+    found = between_eyes(apart)
+    assert found.rule == rule and found.status is Status.READ
+    check(found)
 
 
 def test_most_tests_have_no_norm() -> None:
