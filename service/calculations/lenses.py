@@ -11,7 +11,7 @@ from shared.findings import Quantity, Unit, msg
 from shared.lens_range import CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
 from shared.lens_words import LensMaterial
 from shared.made_lens import Checked, check_contact_lens, check_segment, check_spectacle_lens
-from shared.magnification import image_beside
+from shared.magnification import image_beside, power_factor
 from shared.refraction import SpheroCylinder, keratometric_power, keratometric_radius, vertex_distance
 from shared.rigid_lens import CORNEA_LIMITS_DIOPTRES, Cornea, over_rigid_lens, tears_by_rule
 from shared.sources import number as published
@@ -76,14 +76,17 @@ def _prism(given: Given) -> Sheet:
 
 
 def _magnified(given: Given) -> Sheet:
-    with named({"from_vertex_distance_mm": "vertex_distance_mm", "cylinder": "sphere"}):
-        other = SpheroCylinder(given.maybe_number("other_sphere") or 0.0)
-        found = image_beside(lens(given), other, given.number("vertex_distance_mm"))
+    mm, other = given.number("vertex_distance_mm"), SpheroCylinder(given.maybe_number("other_sphere") or 0.0)
+    with named({"sphere": "other_sphere"}):
+        power_factor(other, mm)  # a refusal of the other lens names it
+    found = image_beside(lens(given), other, mm)
     return Sheet(values=(Value("larger_percent", msg("Larger than the other eye's"), found.value),), findings=(found, spectacle_magnification()))
 
 
 def _made(given: Given) -> Sheet:
-    checks = check_spectacle_lens(lens(given, "ordered_"), lens(given, "measured_"), given.maybe_number("prism"))
+    ordered_lens, measured_lens = lens(given, "ordered_"), lens(given, "measured_")
+    with named({"sphere": "measured_sphere"}):  # written with the order's sign of cylinder it may be no lens
+        checks = check_spectacle_lens(ordered_lens, measured_lens, given.maybe_number("prism"))
     ordered, measured = given.maybe_number("ordered_addition"), given.maybe_number("measured_addition")
     if (ordered is None) is not (measured is None):
         raise ClinicalInputError(

@@ -63,9 +63,9 @@ def _crossed(given: Given) -> Sheet:
     one, other = lens(given, "one_"), lens(given, "other_")
     with named({"sphere": "other_sphere", "cylinder": "other_cylinder"}):
         both = one.plus(other)
+        transposed = both.transposed()
     steps = tuple(_vector_step(rx) for rx in (one, other, both))
-    transposed = lens_values("transposed", msg("Together, plus cylinder"), both.transposed())
-    values = (*lens_values("together", msg("Together"), both), *transposed, *vector_values(both))
+    values = (*lens_values("together", msg("Together"), both), *lens_values("transposed", msg("Together, plus cylinder"), transposed), *vector_values(both))
     return Sheet(values=values, working=steps, status=Status.MEMORY)
 
 

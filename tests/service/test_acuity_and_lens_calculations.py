@@ -9,6 +9,8 @@ from starlette.testclient import TestClient
 
 from service.facts import Role
 
+_TORIC = {"ordered_sphere": 5, "ordered_cylinder": 1, "ordered_axis": 90}
+
 
 @pytest.fixture
 def database_url(tmp_path: Path, migrated_file: Path) -> str:
@@ -122,6 +124,14 @@ def test_a_made_up_lens_is_held_to_the_standard(api: TestClient) -> None:
         ("over-refraction", "over_vertex_distance_mm", {"trial_sphere": 20, "over_sphere": 5}),
         ("over-refraction", "trial_axis", {"trial_sphere": 20, "trial_cylinder": 1, "over_sphere": 1}),
         ("crossed-cylinders", "other_sphere", {"one_sphere": 40, "other_sphere": 40}),
+        (
+            "crossed-cylinders",
+            "other_sphere",
+            {"one_sphere": -20, "one_cylinder": -10, "one_axis": 5, "other_sphere": -10, "other_cylinder": -4, "other_axis": 5},
+        ),
+        ("spectacle-magnification", "other_sphere", {"sphere": 1, "other_sphere": 50, "vertex_distance_mm": 25}),
+        ("spectacle-magnification", "sphere", {"sphere": 50, "vertex_distance_mm": 25}),
+        ("made-up-lens", "measured_sphere", {**_TORIC, "measured_sphere": -39, "measured_cylinder": -5, "measured_axis": 90}),
         ("power-vector", "m", {"m": 50, "j0": 5, "j45": 0}),
         ("power-vector", "j0", {"m": 0, "j0": 15, "j45": 0}),
         ("keratometry", "radius_mm", {}),
