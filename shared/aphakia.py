@@ -1,4 +1,4 @@
-"""Contact lens and spectacles for an eye without its lens: overcorrection for near, the choice from a lens range, each step shown. Powers in D."""
+"""Contact lens and spectacles for an eye without its lens: the choice from a lens range, each step shown. Powers in D."""
 
 from dataclasses import dataclass
 
@@ -6,26 +6,6 @@ from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
 from shared.lens_range import LensRange
 from shared.refraction import SpheroCylinder, at_vertex_distance, rounded
 from shared.sources import number
-from shared.vocabulary import OpticalStatus, Status
-
-
-def near_overcorrection(age_months: int, optical_status: OpticalStatus) -> Finding:
-    """The plus (D) to add once for near, by completed months: an aphakic eye cannot accommodate, and an infant's world is near.
-
-    +2.00 D in the Infant Aphakia Treatment Study (Trivedi 2014, read); its limit of two years is from memory.
-    """
-    amount, limit = number("trivedi-2014", "near_overcorrection"), number("iats-lens-protocol", "near_until_month")
-    rule = "near-overcorrection-by-age"
-    if optical_status is not OpticalStatus.APHAKIC:
-        return Finding(rule, msg("None: the rule is for aphakic eyes."), Status.COMMON_PRACTICE, value=Quantity(0.0, Unit.DIOPTRE))
-    status = Status.weakest(amount.status, limit.status)
-    sources = (amount.source_key, limit.source_key)
-    until = limit.quantity(Unit.MONTHS)
-    if age_months >= limit.value:
-        text = msg("None in the lens from %(until)s on: distance power, and bifocal spectacles for near.", until=until)
-        return Finding(rule, text, status, sources, Quantity(0.0, Unit.DIOPTRE))
-    text = msg("%(amount)s until %(until)s of age, added once, at the lens or at the spectacles.", amount=amount.quantity(Unit.DIOPTRE), until=until)
-    return Finding(rule, text, status, sources, amount.quantity(Unit.DIOPTRE))
 
 
 def spectacle_magnification() -> Finding:

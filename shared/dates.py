@@ -1,10 +1,12 @@
-"""Ages in the convention of the trade: completed months and years, counted on calendar dates."""
+"""Ages in the convention of the trade: completed months and years, counted on calendar dates; and as a number for published courses."""
 
 from calendar import monthrange
 from datetime import date, timedelta
 
 from shared.errors import ClinicalInputError
 from shared.findings import msg
+
+DAYS_PER_YEAR = 365.25
 
 
 def month_on(born_on: date, months: int) -> date:
@@ -24,3 +26,9 @@ def completed_months(born_on: date, on: date) -> int:
 def corrected_months(born_on: date, weeks_premature: int, on: date) -> int:
     """Age in completed months from the day on which 40 weeks would have been complete. Raises `ClinicalInputError` before that day."""
     return completed_months(born_on + timedelta(weeks=weeks_premature), on)
+
+
+def age_years(born_on: date, on: date) -> float:
+    """Age as a number for published courses, in years of 365.25 days. Raises `ClinicalInputError` before birth."""
+    completed_months(born_on, on)
+    return (on - born_on).days / DAYS_PER_YEAR

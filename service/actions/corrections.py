@@ -1,7 +1,7 @@
 """From what was measured to a signed correction. The same working serves the page, the signature and the document."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 from hashlib import sha256
@@ -16,12 +16,13 @@ from service.facts import Child, SignedKind, Staff
 from service.facts_of_lenses import EnteredRange
 from service.facts_of_visits import EyeFindings, Visit
 from service.store import children, signed, trail, visits
-from shared.aphakia import LensPower, SpectaclePower, contact_lens, near_overcorrection, spectacles
+from shared.aphakia import LensPower, SpectaclePower, contact_lens, spectacles
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, msg
 from shared.lens_range import BUILT_IN_RANGE, LensRange, shown_millimetres
 from shared.lens_words import LensMaterial
+from shared.near import NearTable, built_in_near, near_overcorrection
 from shared.refraction import SpheroCylinder, at_vertex_distance, net_of_working_distance, over_refraction_at_cornea, tear_lens
 from shared.vocabulary import CorrectionKind, Laterality, NearPlane, OpticalStatus, SpectacleDesign, YesNo
 
@@ -57,6 +58,7 @@ class Order:
     eyes: Mapping[Laterality, EyeOrder]
     design: SpectacleDesign = SpectacleDesign.SINGLE_VISION
     lens_range: LensRange = BUILT_IN_RANGE
+    near_table: NearTable = field(default_factory=built_in_near)  # what the rule for near proposes by: the clinic's own, or the built-in one
 
     @property
     def bifocal(self) -> bool:
@@ -89,9 +91,9 @@ def power_sources(f: EyeFindings, kind: CorrectionKind) -> list[PowerSource]:
     return found + ([PowerSource.OVER_LENS] if f.over_refraction is not None and kind is CorrectionKind.SPECTACLES else [])
 
 
-def near_rule(child: Child, visit: Visit, eye: Laterality) -> Finding:
+def near_rule(child: Child, visit: Visit, eye: Laterality, near_table: NearTable) -> Finding:
     status = child.status(eye, visit.on) or OpticalStatus.PHAKIC
-    return near_overcorrection(completed_months(child.born_on, visit.on), status)
+    return near_overcorrection(completed_months(child.born_on, visit.on), status, near_table)
 
 
 def work_out(child: Child, visit: Visit, order: Order) -> tuple[WorkedEye, ...]:
@@ -117,7 +119,7 @@ def _work_out_eye(child: Child, visit: Visit, order: Order, eye: Laterality) -> 
             raise ClinicalInputError(f"{eye}_segment_height_mm", msg("A bifocal needs the height of its segment in mm."))
         glasses = spectacles(needed, order.vertex_distance_mm, wanted.near_dioptres, SPECTACLE_STEP_DIOPTRES, bifocal=order.bifocal)
     more = lens.steps if lens else glasses.steps if glasses else ()
-    return WorkedEye(eye, wanted, needed, near_rule(child, visit, eye), lens, glasses, (*steps, *more))
+    return WorkedEye(eye, wanted, needed, near_rule(child, visit, eye, order.near_table), lens, glasses, (*steps, *more))
 
 
 def _behind_rigid_lens(needed: SpheroCylinder, f: EyeFindings, wanted: EyeOrder, lens_range: LensRange) -> tuple[SpheroCylinder, tuple[Message, ...]]:

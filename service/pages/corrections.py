@@ -23,6 +23,7 @@ from service.store import lens_ranges, people, visits
 from service.views import correction_page
 from service.wiring import wiring
 from shared.lens_range import BUILT_IN_RANGE, CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
+from shared.near import built_in_near
 from shared.vocabulary import CorrectionKind, Laterality, SpectacleDesign
 
 router = APIRouter()
@@ -63,7 +64,7 @@ def _first_values(known: _Known) -> dict[str, object]:
     for eye in Laterality:
         sources = actions.power_sources(visit.eyes[eye], kind)
         values[f"{eye}_source"] = sources[0] if sources and (not lens or visit.eyes[eye].over_refraction) else None
-        near = actions.near_rule(known.child, visit, eye).value
+        near = actions.near_rule(known.child, visit, eye, built_in_near()).value
         values[f"{eye}_near"] = f"{near.value:g}" if near else "0"
     return values
 

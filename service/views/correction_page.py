@@ -96,7 +96,7 @@ def _choice(child: Child, visit: Visit, before: Sequence[Visit], eye: Laterality
     return SourceChoice(
         eye,
         tuple(options),
-        finding_shown(near_rule(child, visit, eye), words),
+        finding_shown(near_rule(child, visit, eye, order.near_table), words),
         _sizes(order.lens_range.base_curves_mm, wanted.base_curve_mm if wanted else None, words),
         _sizes(order.lens_range.diameters_mm, wanted.diameter_mm if wanted else None, words),
         _keratometry(before, eye, words),

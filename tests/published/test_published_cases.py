@@ -16,12 +16,16 @@ from shared.acuity import interocular_difference, read_acuity
 from shared.acuity_norms import AgeNorm, against_norm
 from shared.amblyopia import Eyes, Verdict, criteria, resolution
 from shared.aphakia import contact_lens
+from shared.axial_length import cataract_course, doubling_course, infant_course
+from shared.biometry import Biometry, by_implant_formula, by_regression, by_vergence, moore_power, rigid_power
 from shared.dose import NoPublishedDose, OcclusionFacts
+from shared.growth import GrowingEye, Refracted, by_years, forecast
 from shared.lens_range import BUILT_IN_RANGE
 from shared.low_vision import LowVisionTable
 from shared.made_lens import check_spectacle_lens
 from shared.occlusion import propose
 from shared.outcome import proportional_improvement, residual_amblyopia
+from shared.planes import PlaneRefraction, RefractionPlane
 from shared.prism import by_decentration
 from shared.prompts import Reading, ReviewFacts
 from shared.refraction import SpheroCylinder, at_vertex_distance, keratometric_power, keratometric_radius, over_refraction_at_cornea, tear_lens
@@ -153,6 +157,41 @@ def _readings(typed: list[str]) -> tuple[Reading, ...]:
     return tuple(Reading(TODAY - timedelta(weeks=6 * n), read_acuity(one), True) for n, one in reversed(list(enumerate(reversed(typed)))))
 
 
+def aphakic_power(**eye: Any) -> Values:
+    methods = {"regression": by_regression, "implant_formula": by_implant_formula, "vergence": by_vergence}
+    found = {name: method(Biometry(**eye), 12) for name, method in methods.items()}
+    return {name: e.at_cornea.power for name, e in found.items()} | {f"{name}_spectacles": e.at_spectacles.power for name, e in found.items()}
+
+
+def power_by_age(age_months: float) -> Values:
+    return {"moore": moore_power(age_months), "rigid": rigid_power(age_months) if age_months > 1 else None}
+
+
+def aphakic_growth(power: float, from_years: float, to_years: float) -> Values:
+    """One eye operated on as soon as it was born; days are counted back from far enough that a year's share is met."""
+    born, start = date(2010, 1, 1), PlaneRefraction(power, RefractionPlane.SPECTACLES, 12)
+    first, last = (born + timedelta(days=int(years * 365.25 + 0.5)) for years in (from_years, to_years))
+    found = forecast(GrowingEye(born, born, bilateral=False), Refracted(first, start), min(last, GrowingEye(born, born, bilateral=False).last_on))
+    cornea = found.band(RefractionPlane.CORNEA).likely
+    return {"likely": found.likely.power, "growth_sd": found.growth_sd, "cornea": cornea, "by_years": by_years(start, from_years, to_years)}
+
+
+def axial_length(age_years: float, *, girl: bool | None = None) -> Values:
+    doubling, cornea = doubling_course(age_years)
+    infant, infant_cornea = infant_course(age_years, girl=girl) if girl is not None else (None, None)
+    return {
+        "doubling": doubling,
+        "doubling_cornea": cornea,
+        "cataract": cataract_course(age_years),
+        "infant": infant,
+        "infant_cornea": infant_cornea,
+    }
+
+
+def length_growth(from_years: float, to_years: float) -> Values:
+    return {"doubling": doubling_course(to_years)[0] - doubling_course(from_years)[0]}
+
+
 FUNCTIONS: dict[str, Callable[..., Values]] = {
     "effective_power": effective_power,
     "crossed": crossed,
@@ -169,6 +208,11 @@ FUNCTIONS: dict[str, Callable[..., Values]] = {
     "dose": dose,
     "outcome": outcome,
     "review": review,
+    "aphakic_power": aphakic_power,
+    "power_by_age": power_by_age,
+    "aphakic_growth": aphakic_growth,
+    "axial_length": axial_length,
+    "length_growth": length_growth,
 }
 KEYS = {"function", "input", "expected", "tolerance", "why", "source", "status"}
 

@@ -1,4 +1,4 @@
-"""Lenses for an eye without its own: near overcorrection by age, the choice from a range, near added once."""
+"""Lenses for an eye without its own: the choice from a range, near added once."""
 
 import itertools
 
@@ -6,34 +6,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.aphakia import contact_lens, near_overcorrection, spectacle_magnification, spectacles
+from shared.aphakia import contact_lens, spectacle_magnification, spectacles
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, Weight
 from shared.lens_range import BUILT_IN_RANGE, LensRange, Span
 from shared.refraction import SpheroCylinder
-from shared.vocabulary import OpticalStatus, Status
+from shared.vocabulary import Status
 from tests.shared.messages import check
 
 UNEVEN = LensRange("uneven", (Span(-1.0, -0.5, 0.5), Span(10.0, 12.0, 2.0)), Status.COMMON_PRACTICE)
-
-
-@pytest.mark.parametrize(
-    ("age_months", "status", "dioptres"),
-    [
-        (0, OpticalStatus.APHAKIC, 2.0),
-        (23, OpticalStatus.APHAKIC, 2.0),
-        (24, OpticalStatus.APHAKIC, 0.0),
-        (60, OpticalStatus.APHAKIC, 0.0),
-        (5, OpticalStatus.PSEUDOPHAKIC, 0.0),
-        (5, OpticalStatus.PHAKIC, 0.0),
-    ],
-)
-def test_near_overcorrection_is_for_aphakic_eyes_under_two(age_months: int, status: OpticalStatus, dioptres: float) -> None:
-    found = near_overcorrection(age_months, status)
-    assert found.value == Quantity(dioptres, Unit.DIOPTRE)
-    # its two years are from memory, and it says so at every age
-    assert found.status is (Status.MEMORY if status is OpticalStatus.APHAKIC else Status.COMMON_PRACTICE)
-    check(found)
 
 
 def test_spectacles_for_one_aphakic_eye_come_with_a_caution() -> None:
