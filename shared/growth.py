@@ -2,10 +2,10 @@
 
 import math
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from shared.biometry import check_between, moore_fall
-from shared.dates import DAYS_PER_YEAR, age_years, month_on
+from shared.dates import month_on
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Unit, msg
 from shared.planes import PlaneRefraction, RefractionPlane
@@ -18,33 +18,24 @@ BAND_OF_NINETEEN_IN_TWENTY = 1.96
 
 @dataclass(frozen=True)
 class GrowingEye:
-    """An eye whose own lens was removed; `bilateral` as long as the other one is aphakic too. Raises `ClinicalInputError` naming `operated_on`."""
+    """An eye whose own lens was removed, before or after six months of age; `bilateral` where the other one is aphakic too."""
 
-    born_on: date
-    operated_on: date
+    operated_later: bool
     bilateral: bool
 
-    def __post_init__(self) -> None:
-        if self.operated_on < self.born_on:
-            raise ClinicalInputError("operated_on", msg("%(on)s lies before the date of birth, %(born_on)s.", on=self.operated_on, born_on=self.born_on))
 
-    def years(self, on: date) -> float:
-        """Age in years on a day. Raises `ClinicalInputError` naming `on`: before the operation the eye was not aphakic."""
-        if on < self.operated_on:
-            raise ClinicalInputError("on", msg("%(on)s lies before the operation of %(operated)s.", on=on, operated=self.operated_on))
-        return age_years(self.born_on, on)
-
-    @property
-    def last_on(self) -> date:
-        """The last day for which anything is forecast: aphakic eyes of the trial were followed to 10.5 years."""
-        return self.born_on + timedelta(days=int(last_year() * DAYS_PER_YEAR))
+def operated_later(born_on: date, operated_on: date) -> bool:
+    """After six months of age, by the calendar (McClatchey and Parks 1997). Raises `ClinicalInputError` naming `operated_on` before birth."""
+    if operated_on < born_on:
+        raise ClinicalInputError("operated_on", msg("%(on)s lies before the date of birth, %(born_on)s.", on=operated_on, born_on=born_on))
+    return operated_on > month_on(born_on, int(number("mcclatchey-parks-1997", "later_after_month").value))
 
 
 @dataclass(frozen=True)
 class Refracted:
-    """A refraction of an aphakic eye on a day, at its plane."""
+    """A refraction of an aphakic eye at an age in years, at its plane."""
 
-    on: date
+    years: float
     refraction: PlaneRefraction
 
 
@@ -73,12 +64,8 @@ def rate_of(eye: GrowingEye) -> Rate:
 
     The spread of the later groups was not printed apart; that of all eyes stands in for it (derived).
     """
-    every, spread, after = (
-        number("mcclatchey-parks-1997", "rate"),
-        number("mcclatchey-parks-1997", "spread"),
-        number("mcclatchey-parks-1997", "later_after_month"),
-    )
-    if eye.operated_on <= month_on(eye.born_on, int(after.value)):
+    every, spread = number("mcclatchey-parks-1997", "rate"), number("mcclatchey-parks-1997", "spread")
+    if not eye.operated_later:
         return Rate(every.value, spread.value, Status.weakest(every.status, spread.status), (every.source_key,))
     later = number("mcclatchey-parks-1997", "rate_later_bilateral") if eye.bilateral else number("mcclatchey-parks-1997", "rate_later_unilateral")
     return Rate(later.value, spread.value, Status.weakest(later.status, Status.DERIVED), (later.source_key,))
@@ -126,9 +113,8 @@ class Band:
 
 @dataclass(frozen=True)
 class Forecast:
-    """The refraction of an eye on a day. `growth_sd` is the spread between eyes that grow, in D at spectacles; none on the day of the measurement."""
+    """The refraction of an eye at an age in years. `growth_sd` is the spread between eyes that grow, in D at spectacles; none at the measurement."""
 
-    on: date
     years: float
     likely: PlaneRefraction
     growth_sd: float
@@ -156,17 +142,17 @@ class Forecast:
         return PlaneRefraction(power, RefractionPlane.SPECTACLES, self.likely.vertex_distance_mm).at(plane).power
 
 
-def forecast(eye: GrowingEye, start: Refracted, on: date) -> Forecast:
-    """The refraction of an aphakic eye on a later day, from one that was measured (D): by months at the cornea up to three, then by the logarithm of age.
+def forecast(eye: GrowingEye, start: Refracted, years: float) -> Forecast:
+    """The refraction of an aphakic eye at a later age, from one that was measured (D): by months at the cornea up to three, then by the logarithm of age.
 
     Between the two nothing jumps; the spread of the months was not published, and has the logarithm's share of the fall (derived). Raises
-    `ClinicalInputError` naming `on` or an age outside the published: from one month where one eye is aphakic, three where both are, to 10.5 years.
+    `ClinicalInputError` naming `years` outside the published: from one month where one eye is aphakic, three where both are, to 10.5 years.
     """
-    if on < start.on:
-        raise ClinicalInputError("on", msg("%(on)s lies before the refraction of %(start)s.", on=on, start=start.on))
-    first, last, border = eye.years(start.on), eye.years(on), log_age_from_year()
-    if first < border and eye.bilateral:
-        check_between("age_years", first, (border, last_year()), Unit.YEARS, msg("what is published where both eyes are aphakic"))
+    first, last, border = start.years, years, log_age_from_year()
+    youngest = border if eye.bilateral else table("moore-1989", "monthly_fall").rows[0][0] / 12
+    whose = msg("what is published where both eyes are aphakic") if eye.bilateral else msg("what is published where one eye is aphakic")
+    check_between("years", first, (youngest, last_year()), Unit.YEARS, whose)
+    check_between("years", last, (first, last_year()), Unit.YEARS, msg("the published ages after that refraction"))
     rate = rate_of(eye)
     now, growth_sd = start.refraction.at(RefractionPlane.SPECTACLES), 0.0
     sources, status, working = rate.sources, rate.status, []
@@ -190,7 +176,7 @@ def forecast(eye: GrowingEye, start: Refracted, on: date) -> Forecast:
             )
         )
     working.append(msg("band: 1.96 standard deviations of the growth and of one refraction, assumed ±%(sd)s D", sd=f"{MEASUREMENT_SD_DIOPTRES:g}"))
-    return Forecast(on, last, now, growth_sd, Status.weakest(status, Status.COMMON_PRACTICE), sources, tuple(working))
+    return Forecast(last, now, growth_sd, Status.weakest(status, Status.COMMON_PRACTICE), sources, tuple(working))
 
 
 def _at_cornea_by_months(start: PlaneRefraction, from_years: float, to_years: float) -> PlaneRefraction:

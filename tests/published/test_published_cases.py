@@ -168,10 +168,8 @@ def power_by_age(age_months: float) -> Values:
 
 
 def aphakic_growth(power: float, from_years: float, to_years: float) -> Values:
-    """One eye operated on as soon as it was born; days are counted back from far enough that a year's share is met."""
-    born, start = date(2010, 1, 1), PlaneRefraction(power, RefractionPlane.SPECTACLES, 12)
-    first, last = (born + timedelta(days=int(years * 365.25 + 0.5)) for years in (from_years, to_years))
-    found = forecast(GrowingEye(born, born, bilateral=False), Refracted(first, start), min(last, GrowingEye(born, born, bilateral=False).last_on))
+    start = PlaneRefraction(power, RefractionPlane.SPECTACLES, 12)
+    found = forecast(GrowingEye(operated_later=False, bilateral=False), Refracted(from_years, start), to_years)
     cornea = found.band(RefractionPlane.CORNEA).likely
     return {"likely": found.likely.power, "growth_sd": found.growth_sd, "cornea": cornea, "by_years": by_years(start, from_years, to_years)}
 
