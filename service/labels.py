@@ -11,6 +11,7 @@ from shared.findings import Message, Weight, msg
 from shared.gratings import CardRule
 from shared.lens_words import LensMaterial, LensState, PowerPlane, WearSchedule
 from shared.low_vision import LowVisionTable
+from shared.planes import RefractionPlane
 from shared.rules import RuleGroup
 from shared.severity import Severity
 from shared.vocabulary import (
@@ -221,6 +222,8 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (x.Skin.SORE, msg("sore")),
     (CorrectionKind.SPECTACLES, msg("spectacles")),
     (CorrectionKind.CONTACT_LENS, msg("contact lens")),
+    (RefractionPlane.SPECTACLES, msg("the spectacles")),
+    (RefractionPlane.CORNEA, msg("the cornea")),
     (NearPlane.LENS, msg("at the contact lens")),
     (NearPlane.SPECTACLES, msg("at the spectacles")),
     (Phase.REFRACTIVE_ADAPTATION, msg("refractive adaptation")),

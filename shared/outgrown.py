@@ -5,9 +5,11 @@ from dataclasses import dataclass
 
 from shared.dates import DAYS_PER_YEAR
 from shared.errors import ClinicalInputError
-from shared.findings import msg
+from shared.findings import Finding, Unit, msg
 from shared.growth import GrowingEye, Refracted, forecast, last_year
 from shared.planes import RefractionPlane
+from shared.sources import number
+from shared.vocabulary import Status
 
 CHANGE_LIMITS_DIOPTRES = (0.5, 3.0)
 CHANGE_DIOPTRES = 1.5  # clinics set 1 to 2 D (common practice); the trial's habit was 3
@@ -60,3 +62,10 @@ def _out_after(eye: GrowingEye, start: Refracted, limit: float, worn: float, spr
 
 def _out_by(eye: GrowingEye, start: Refracted, worn: float, spreads: float, days: int) -> float:
     return worn - forecast(eye, start, start.years + days / DAYS_PER_YEAR).growing(RefractionPlane.CORNEA, spreads)
+
+
+def trials_habit() -> Finding:
+    """In the trial's clinics a lens was changed only beyond 3 D (Trivedi and Wilson, read); clinics set 1 to 2 D (common practice)."""
+    beyond = number("trivedi-wilson-lens-power", "changed_beyond")
+    text = msg("In the published series a lens was changed once it was out by more than %(beyond)s D; clinics set 1 to 2 D.", beyond=f"{beyond.value:g}")
+    return Finding("lens-change-habit", text, Status.COMMON_PRACTICE, (beyond.source_key,), beyond.quantity(Unit.DIOPTRE))
