@@ -29,6 +29,7 @@ from service.pages import (
     lens_ranges,
     lenses,
     links,
+    near_tables,
     operations,
     regimens,
     review,
@@ -70,7 +71,7 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
     about_children = (children, visits, corrections, correction_record, lenses, regimens, review, operations, bookings, links)
-    for part in (sign_in, *about_children, lens_ranges, clinic, calculations, rules, tokens, family):
+    for part in (sign_in, *about_children, lens_ranges, near_tables, clinic, calculations, rules, tokens, family):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)

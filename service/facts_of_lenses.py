@@ -1,4 +1,4 @@
-"""Stored facts about lenses: the ranges of a clinic, each lens of a child with what became of it, and made-up lenses as measured."""
+"""Stored facts about lenses: the ranges and near tables of a clinic, each lens of a child with what became of it, and made-up lenses as measured."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -6,6 +6,7 @@ from datetime import date, datetime
 
 from shared.lens_range import LensRange
 from shared.lens_words import LensState, PowerPlane
+from shared.near import NearTable
 from shared.vocabulary import Laterality
 
 
@@ -18,6 +19,18 @@ class EnteredRange:
     lens_range: LensRange
     from_on: date
     ended: bool
+    entered_by: str
+    entered_at: datetime
+
+
+@dataclass(frozen=True)
+class EnteredNearTable:
+    """One version of a clinic's own table for near, which holds from a date on; the built-in one again where it has no author."""
+
+    public_id: str
+    number: int
+    near_table: NearTable
+    from_on: date
     entered_by: str
     entered_at: datetime
 

@@ -8,7 +8,6 @@ from shared.refraction import keratometric_power, keratometric_radius, tear_lens
 from shared.sources import number
 from shared.vocabulary import Status
 
-RULE = "base-curve-by-cornea"
 FIRST_YEAR_MONTHS = 12
 
 
@@ -20,7 +19,7 @@ def base_curve(lens_range: LensRange, cornea_dioptres: float, age_months: int) -
     """
     check_between("cornea_dioptres", cornea_dioptres, CORNEA_LIMITS_DIOPTRES, Unit.DIOPTRE, msg("what a cornea may measure here"))
     if lens_range.material is None:
-        return Finding(RULE, msg("No base curve is proposed: the range does not say its material."), Status.COMMON_PRACTICE)
+        return Finding("base-curve-by-cornea", msg("No base curve is proposed: the range does not say its material."), Status.COMMON_PRACTICE)
     if lens_range.material is LensMaterial.RIGID_GAS_PERMEABLE:
         return _rigid(lens_range, cornea_dioptres)
     return _soft(lens_range, age_months)
@@ -41,7 +40,7 @@ def _rigid(lens_range: LensRange, cornea_dioptres: float) -> Finding:
     )
     if not lens_range.base_curves_mm:
         unlisted = msg("About %(wanted)s; the range lists no base curves.", wanted=Quantity(wanted, Unit.MILLIMETRE))
-        return Finding(RULE, unlisted, Status.DERIVED, (lens.source_key,), working=working)
+        return Finding("base-curve-by-cornea", unlisted, Status.DERIVED, (lens.source_key,), working=working)
     curve = _nearest(lens_range, wanted)
     tears = tear_lens(curve, cornea_dioptres)
     least, most = number("infant-base-curve", "rigid_steeper_least"), number("infant-base-curve", "rigid_steeper_most")
@@ -55,17 +54,17 @@ def _rigid(lens_range: LensRange, cornea_dioptres: float) -> Finding:
         )
     )
     weight = Weight.NOTE if usual else Weight.CHECK
-    return Finding(RULE, text, least.status, (lens.source_key, least.source_key), Quantity(curve, Unit.MILLIMETRE), (*working, habit), weight)
+    return Finding("base-curve-by-cornea", text, least.status, (lens.source_key, least.source_key), Quantity(curve, Unit.MILLIMETRE), (*working, habit), weight)
 
 
 def _soft(lens_range: LensRange, age_months: int) -> Finding:
     wanted, until = number("infant-base-curve", "soft_curve"), number("infant-base-curve", "soft_until_month")
     if age_months >= until.value:
         text = msg("From %(until)s on flatter than an infant's; how much was not found published: by trial on the eye.", until=until.quantity(Unit.MONTHS))
-        return Finding(RULE, text, until.status, (until.source_key,))
+        return Finding("base-curve-by-cornea", text, until.status, (until.source_key,))
     if not lens_range.base_curves_mm:
         text = msg("About %(wanted)s; the range lists no base curves.", wanted=wanted.quantity(Unit.MILLIMETRE))
-        return Finding(RULE, text, wanted.status, (wanted.source_key,))
+        return Finding("base-curve-by-cornea", text, wanted.status, (wanted.source_key,))
     curve = _nearest(lens_range, wanted.value)
     text = msg(
         "%(curve)s: the nearest of the range to %(wanted)s, with which soft lenses are begun below %(until)s.",
@@ -73,7 +72,7 @@ def _soft(lens_range: LensRange, age_months: int) -> Finding:
         wanted=wanted.quantity(Unit.MILLIMETRE),
         until=until.quantity(Unit.MONTHS),
     )
-    return Finding(RULE, text, wanted.status, (wanted.source_key,), Quantity(curve, Unit.MILLIMETRE))
+    return Finding("base-curve-by-cornea", text, wanted.status, (wanted.source_key,), Quantity(curve, Unit.MILLIMETRE))
 
 
 def _nearest(lens_range: LensRange, wanted_mm: float) -> float:

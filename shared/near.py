@@ -8,7 +8,7 @@ from shared.findings import Finding, Quantity, Unit, msg
 from shared.sources import number, table
 from shared.vocabulary import OpticalStatus, Status
 
-NEAR_LIMITS_DIOPTRES = (0.0, 6.0)
+NEAR_LIMITS_DIOPTRES = (0.0, 4.0)
 MOST_ROWS = 12
 LAST_MONTH = 216
 WORKING_DISTANCE_LIMITS_CM = (10.0, 100.0)
@@ -24,7 +24,7 @@ class NearRow:
 
 @dataclass(frozen=True)
 class NearTable:
-    """Rows by age, the first from birth; `author` says whose they are. Raises `ClinicalInputError` naming `rows`."""
+    """Rows by age, the first from birth; `author` says whose they are. Raises `ClinicalInputError` naming `near_rows`."""
 
     rows: tuple[NearRow, ...]
     status: Status
@@ -34,12 +34,15 @@ class NearTable:
     def __post_init__(self) -> None:
         months = [row.from_month for row in self.rows]
         if not months or months[0] != 0 or len(months) > MOST_ROWS or months != sorted(set(months)) or months[-1] > LAST_MONTH:
-            raise ClinicalInputError("rows", msg("Ages must rise from 0 months to %(most)s at most, in no more than %(n)s rows.", most=LAST_MONTH, n=MOST_ROWS))
+            raise ClinicalInputError(
+                "near_rows", msg("Ages must rise from 0 months to %(most)s at most, in no more than %(n)s rows.", most=LAST_MONTH, n=MOST_ROWS)
+            )
         low, high = NEAR_LIMITS_DIOPTRES
         for row in self.rows:
             if not math.isfinite(row.dioptres) or not low <= row.dioptres <= high:
                 raise ClinicalInputError(
-                    "rows", msg("%(typed)s D for near cannot be; %(low)s to %(high)s D would.", typed=f"{row.dioptres:g}", low=f"{low:g}", high=f"{high:g}")
+                    "near_rows",
+                    msg("%(typed)s D for near cannot be; %(low)s to %(high)s D would.", typed=f"{row.dioptres:g}", low=f"{low:g}", high=f"{high:g}"),
                 )
 
     def at(self, age_months: int) -> NearRow:
@@ -59,7 +62,7 @@ class NearTable:
 
 
 def read_near_rows(typed: str) -> tuple[NearRow, ...]:
-    """Rows as a person types them: `0: 2.5; 12: 1.5; 24: 0`, months and D. Raises `ClinicalInputError` naming `rows`."""
+    """Rows as a person types them: `0: 2.5; 12: 1.5; 24: 0`, months and D. Raises `ClinicalInputError` naming `near_rows`."""
     return tuple(_read_row(part) for part in typed.replace(",", ".").split(";") if part.strip())
 
 
@@ -68,7 +71,7 @@ def _read_row(part: str) -> NearRow:
     try:
         return NearRow(int(month), float(dioptres))
     except ValueError:
-        raise ClinicalInputError("rows", msg("“%(typed)s” is no row; “12: 1.5”, months and D, would be.", typed=part.strip())) from None
+        raise ClinicalInputError("near_rows", msg("“%(typed)s” is no row; “12: 1.5”, months and D, would be.", typed=part.strip())) from None
 
 
 def built_in_near() -> NearTable:

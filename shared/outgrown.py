@@ -11,8 +11,7 @@ from shared.planes import RefractionPlane
 from shared.sources import number
 from shared.vocabulary import Status
 
-CHANGE_LIMITS_DIOPTRES = (0.5, 3.0)
-CHANGE_DIOPTRES = 1.5  # clinics set 1 to 2 D (common practice); the trial's habit was 3
+CHANGE_LIMITS_DIOPTRES = (0.5, 4.0)  # as a clinic may set its own
 FASTER, LIKELY, SLOWER = 1.0, 0.0, -1.0  # standard deviations of growth: two of three eyes lie between
 
 

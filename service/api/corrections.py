@@ -20,8 +20,7 @@ from service.api.problems import problems
 from service.clock import local_today
 from service.db import reading
 from service.facts import Child, SignedCorrection
-from service.facts_of_lenses import EnteredRange
-from service.store import lens_ranges, people, signed, visits
+from service.store import lens_ranges, near_tables, people, signed, visits
 from service.views import case, correction_page
 from service.views.correction_history import standing_shown
 from service.views.in_force import Standing
@@ -113,7 +112,9 @@ def correction_answer(c: case.Case, document: SignedCorrection) -> CorrectionAns
     )
 
 
-def _order(body: Order, ranges: Sequence[EnteredRange]) -> actions.Order:
+def _order(session: Session, child: Child, body: Order, now: datetime) -> actions.Order:
+    today = local_today(now, child.time_zone)
+    ranges, near = lens_ranges.in_force(session, child.clinic_id, today), near_tables.in_force(session, child.clinic_id, today)
     lens = body.kind is CorrectionKind.CONTACT_LENS
     if not lens and body.vertex_distance_mm is None:
         raise ClinicalInputError("vertex_distance_mm", msg("Spectacles need the distance in mm at which they will sit before the eye."))
@@ -121,11 +122,7 @@ def _order(body: Order, ranges: Sequence[EnteredRange]) -> actions.Order:
     if not eyes:
         raise ClinicalInputError("eyes", msg("Please choose at least one eye to correct."))
     lens_range = actions.chosen_range(ranges, body.lens_range) if lens else BUILT_IN_RANGE
-    return actions.Order(body.kind, body.vertex_distance_mm or 0.0, eyes, body.design, lens_range)
-
-
-def _ranges(session: Session, child: Child, now: datetime) -> Sequence[EnteredRange]:
-    return lens_ranges.in_force(session, child.clinic_id, local_today(now, child.time_zone))
+    return actions.Order(body.kind, body.vertex_distance_mm or 0.0, eyes, body.design, lens_range, near)
 
 
 @router.post("/visits/{visit_id}/correction-preview", summary="Work out a correction; nothing is stored")
@@ -135,7 +132,7 @@ def preview_correction(request: Request, staff: ApiStaff, child_id: str, visit_i
         child = child_of(session, staff, child_id)
         known, visit = visits.visits(session, child), visits.visit(session, child, visit_id)
         may_sign = people.may_sign(session, staff, actions.SIGNED_KIND[body.kind])
-        order = _order(body, _ranges(session, child, w.clock.now()))
+        order = _order(session, child, body, w.clock.now())
     worked = actions.work_out(child, visit, order)
     provisional = actions.provisional_eyes(known, visit)
     shown = correction_page.view(child, known, visit, order, worked, (), may_sign, SPEAK)
@@ -171,7 +168,7 @@ def sign_correction(staff: ApiStaff, once: DoneOnce, child_id: str, body: Signed
     def deed(session: Session, now: datetime) -> CorrectionAnswer:
         child = child_of(session, staff, child_id)
         require_signature(session, staff, actions.SIGNED_KIND[body.kind])
-        order = _order(body, _ranges(session, child, now))
+        order = _order(session, child, body, now)
         public_id = actions.sign(session, staff, child, visits.visit(session, child, body.visit_id), order, body.seen, now)
         return correction_answer(case.load(session, child, now), signed.correction(session, child, public_id))
 

@@ -15,6 +15,7 @@ from service.api import (
     lens_ranges,
     lenses,
     links,
+    near_tables,
     notices,
     operations,
     regimens,
@@ -27,7 +28,7 @@ from service.api.problems import problems
 router = APIRouter(prefix="/api", responses=problems(401, 422), generate_unique_id_function=lambda route: route.name)
 PARTS = (
     *(children, visits, biometry, corrections, regimens, amendments, review, links),
-    *(operations, bookings, notices, anaesthetic, lenses, lens_checks, lens_ranges, clinic, rules, calc),
+    *(operations, bookings, notices, anaesthetic, lenses, lens_checks, lens_ranges, near_tables, clinic, rules, calc),
 )
 for part in PARTS:
     router.include_router(part.router)

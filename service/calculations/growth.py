@@ -8,8 +8,9 @@ from service.calculations.sheet import Calculation, Grid, Sheet, Value
 from shared.axial_length import cataract_course, doubling_course, ends_of_growth, group_of_age, infant_course
 from shared.errors import ClinicalInputError
 from shared.findings import Param, Quantity, Unit, msg
-from shared.growth import Forecast, GrowingEye, Refracted, by_months, by_years, forecast
-from shared.outgrown import CHANGE_DIOPTRES, CHANGE_LIMITS_DIOPTRES, OutAfter, lens_out_after, trials_habit
+from shared.growth import Forecast, GrowingEye, Refracted, by_months, by_years, forecast, last_year
+from shared.limits import ReviewLimits
+from shared.outgrown import CHANGE_LIMITS_DIOPTRES, OutAfter, lens_out_after, trials_habit
 from shared.planes import PlaneRefraction, RefractionPlane
 from shared.vocabulary import Status
 
@@ -111,7 +112,7 @@ def _outgrown(given: Given) -> Sheet:
         eye, start = _start(given)
         chosen = lens_out_after(eye, start, limit, worn)
         rows = tuple((Quantity(each, Unit.DIOPTRE), *_ages(start, lens_out_after(eye, start, each, worn))) for each in (1.0, 2.0, 3.0))
-        known = forecast(eye, start, start.years)
+        known = forecast(eye, start, last_year())
     labels = {
         "earliest": msg("Out at the earliest, an eye growing fast"),
         "likely": msg("Out as is likely"),
@@ -190,7 +191,7 @@ CALCULATIONS = (
         msg("The age at which a lens that was right, or one of a given power, is out by a chosen amount at the cornea."),
         (
             *START,
-            number("limit_dioptres", msg("Out by"), "D", *CHANGE_LIMITS_DIOPTRES, usual=f"{CHANGE_DIOPTRES:g}"),
+            number("limit_dioptres", msg("Out by"), "D", *CHANGE_LIMITS_DIOPTRES, usual=f"{ReviewLimits().lens_off_dioptres:g}"),
             number("worn_dioptres", msg("Distance power worn, without near"), "D", -40, 60, needed=False),
         ),
         _outgrown,

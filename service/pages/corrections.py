@@ -19,11 +19,11 @@ from service.facts_of_visits import Visit
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once
-from service.store import lens_ranges, people, visits
+from service.store import lens_ranges, near_tables, people, visits
 from service.views import correction_page
 from service.wiring import wiring
 from shared.lens_range import BUILT_IN_RANGE, CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
-from shared.near import built_in_near
+from shared.near import NearTable
 from shared.vocabulary import CorrectionKind, Laterality, SpectacleDesign
 
 router = APIRouter()
@@ -39,13 +39,15 @@ class _Known:
     visit: Visit
     allowed: frozenset[CorrectionKind]
     ranges: Sequence[EnteredRange]
+    near_table: NearTable
 
 
 def _known(session: Session, visitor: Visitor, child_id: str, visit_id: str, now: datetime) -> _Known:
     child = child_of(session, visitor.staff, child_id)
     allowed = frozenset(kind for kind, signed in actions.SIGNED_KIND.items() if people.may_sign(session, visitor.staff, signed))
-    ranges = lens_ranges.in_force(session, visitor.clinic.id, local_today(now, child.time_zone))
-    return _Known(child, visits.visits(session, child), visits.visit(session, child, visit_id), allowed, ranges)
+    today = local_today(now, child.time_zone)
+    ranges, near = lens_ranges.in_force(session, visitor.clinic.id, today), near_tables.in_force(session, visitor.clinic.id, today)
+    return _Known(child, visits.visits(session, child), visits.visit(session, child, visit_id), allowed, ranges, near)
 
 
 @router.get("/children/{child_id}/visits/{visit_id}/correction")
@@ -64,7 +66,7 @@ def _first_values(known: _Known) -> dict[str, object]:
     for eye in Laterality:
         sources = actions.power_sources(visit.eyes[eye], kind)
         values[f"{eye}_source"] = sources[0] if sources and (not lens or visit.eyes[eye].over_refraction) else None
-        near = actions.near_rule(known.child, visit, eye, built_in_near()).value
+        near = actions.near_rule(known.child, visit, eye, known.near_table).value
         values[f"{eye}_near"] = f"{near.value:g}" if near else "0"
     return values
 
@@ -78,7 +80,7 @@ def work_out_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child
     if form.raw("step") != "sign":
         return _answer(request, visitor, form, known)
     try:
-        order = read_order(form, known.ranges)
+        order = read_order(form, known.ranges, known.near_table)
         if order.kind not in known.allowed:
             raise NotAllowedError
         form.check()
@@ -96,7 +98,7 @@ def work_out_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child
     return go(address)
 
 
-def read_order(form: Form, ranges: Sequence[EnteredRange]) -> actions.Order:
+def read_order(form: Form, ranges: Sequence[EnteredRange], near_table: NearTable) -> actions.Order:
     kind = form.choice("kind", CorrectionKind)
     lens = kind is CorrectionKind.CONTACT_LENS
     eyes = {}
@@ -113,13 +115,13 @@ def read_order(form: Form, ranges: Sequence[EnteredRange]) -> actions.Order:
     if lens:
         with form.catching():
             lens_range = actions.chosen_range(ranges, form.raw("lens_range"))
-    return actions.Order(kind, form.number("vertex_distance_mm", 0, 30, "mm"), eyes, design, lens_range)
+    return actions.Order(kind, form.number("vertex_distance_mm", 0, 30, "mm"), eyes, design, lens_range, near_table)
 
 
 def _answer(request: Request, visitor: Visitor, form: Form, known: _Known) -> Response:
     worked = None
     probe = form.probe()
-    order = read_order(probe, known.ranges)
+    order = read_order(probe, known.ranges, known.near_table)
     if not probe.errors:
         with probe.catching():
             worked = actions.work_out(known.child, known.visit, order)

@@ -78,13 +78,16 @@ STORY = (
     ("list_lens_ranges", {}),
     ("change_lens_range", {"id": "id-of-the-newest-range"}),
     ("end_lens_range", {"id": "id-of-the-range-s-end"}),
+    ("enter_near_table", {"id": "id-of-the-table"}),
+    ("read_near_table", {}),
+    ("list_near_tables", {}),
     ("read_clinic", {"digest": "digest-of-the-clinic"}),
     ("settle_clinic", {"digest": "digest-of-the-clinic-as-settled"}),
     ("read_rules", {}),
     ("set_rules", {}),
     *((name.replace("-", "_"), {}) for name in BY_NAME),
 )
-BY_AN_ADMINISTRATOR = {"enter_lens_range", "change_lens_range", "end_lens_range", "read_clinic", "settle_clinic", "set_rules"}
+BY_AN_ADMINISTRATOR = {"enter_lens_range", "change_lens_range", "end_lens_range", "enter_near_table", "read_clinic", "settle_clinic", "set_rules"}
 WITHOUT_BODY = {"close_link", "mark_notice_seen"}
 
 

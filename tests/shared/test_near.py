@@ -48,12 +48,12 @@ def test_a_table_whose_last_row_adds_something_names_no_end() -> None:
 
 
 @pytest.mark.parametrize(
-    "rows", [(), ((1, 2.0),), ((0, 2.0), (0, 1.0)), ((0, 2.0), (24, 0.0), (12, 1.0)), ((0, -0.5),), ((0, 6.5),), ((0, float("nan")),), ((0, 1.0), (217, 0.0))]
+    "rows", [(), ((1, 2.0),), ((0, 2.0), (0, 1.0)), ((0, 2.0), (24, 0.0), (12, 1.0)), ((0, -0.5),), ((0, 4.5),), ((0, float("nan")),), ((0, 1.0), (217, 0.0))]
 )
 def test_a_table_that_cannot_be_is_refused(rows: tuple[tuple[int, float], ...]) -> None:
     with pytest.raises(ClinicalInputError) as refused:
         NearTable(tuple(NearRow(*row) for row in rows), Status.COMMON_PRACTICE)
-    assert refused.value.field == "rows"
+    assert refused.value.field == "near_rows"
 
 
 def test_rows_are_read_as_they_are_typed() -> None:
@@ -62,10 +62,10 @@ def test_rows_are_read_as_they_are_typed() -> None:
     for typed in ("12", "a: 2", "0: b", "0.5: 2"):
         with pytest.raises(ClinicalInputError) as refused:
             read_near_rows(typed)
-        assert refused.value.field == "rows"
+        assert refused.value.field == "near_rows"
 
 
-@given(st.lists(st.tuples(st.integers(1, 216), st.sampled_from([0, 0.25, 1, 2.5, 6])), max_size=11, unique_by=lambda row: row[0]))
+@given(st.lists(st.tuples(st.integers(1, 216), st.sampled_from([0, 0.25, 1, 2.5, 4])), max_size=11, unique_by=lambda row: row[0]))
 def test_what_is_shown_is_read_again_as_the_same(more: list[tuple[int, float]]) -> None:
     rows = tuple(NearRow(month, float(dioptres)) for month, dioptres in [(0, 1.0), *sorted(more)])
     assert read_near_rows(NearTable(rows, Status.COMMON_PRACTICE).typed) == rows

@@ -17,7 +17,7 @@ from service.store.records.clinical import (
 )
 from service.store.records.family import PublishedItemRow, SubscriptionRow, WearRow
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
-from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow
+from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow, NearTableRow
 from service.store.records.people import ApiToken, Clinic, ClinicRulesRow, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
 
@@ -40,6 +40,7 @@ __all__ = [
     "LensEntryRow",
     "LensRangeRow",
     "LensRow",
+    "NearTableRow",
     "NoticeRow",
     "OperationRow",
     "OutboxRow",

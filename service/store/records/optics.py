@@ -1,4 +1,4 @@
-"""Lens ranges of a clinic, the lenses of its children and what became of each, and made-up lenses measured against their order."""
+"""Lens ranges and near tables of a clinic, the lenses of its children and what became of each, and made-up lenses measured against their order."""
 
 from datetime import date, datetime
 from typing import Any
@@ -24,6 +24,20 @@ class LensRangeRow(ClinicRow, table=True):
     material: str | None
     wear_schedule: str | None
     ended: bool
+    entered_by: int = Field(foreign_key="staff.id")
+    entered_at: datetime
+
+
+class NearTableRow(ClinicRow, table=True):
+    """A version of the clinic's table for near from a date on, rows as they are typed; "": the built-in one. Rows are only ever added."""
+
+    __tablename__ = "near_table"
+    __table_args__ = (UniqueConstraint("clinic_id", "number"),)
+    public_id: str = Field(unique=True)
+    number: int
+    from_on: date
+    near_rows: str
+    author: str
     entered_by: int = Field(foreign_key="staff.id")
     entered_at: datetime
 

@@ -1,0 +1,76 @@
+"""A clinic's own tables for near. Only ever added to: a change is a version that holds from a date on."""
+
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.exc import IntegrityError
+from sqlmodel import Session, col, select
+
+from service.errors import ChangedMeanwhileError, NotFoundError
+from service.facts import Staff
+from service.facts_of_lenses import EnteredNearTable
+from service.store.keyset import page_ids
+from service.store.records import NearTableRow, StaffRow
+from service.tokens import new_public_id
+from shared.near import NearTable, built_in_near, read_near_rows
+from shared.vocabulary import Status
+
+
+def add(session: Session, staff: Staff, near_table: NearTable, number: int, from_on: date, now: datetime) -> str:
+    """Version `number`. Raises `ChangedMeanwhileError` where somebody else has entered it."""
+    row = NearTableRow(
+        clinic_id=staff.clinic_id,
+        public_id=new_public_id(),
+        number=number,
+        from_on=from_on,
+        near_rows=near_table.typed if near_table.author else "",
+        author=near_table.author,
+        entered_by=staff.id,
+        entered_at=now,
+    )
+    public_id = row.public_id
+    try:
+        with session.begin_nested():
+            session.add(row)
+    except IntegrityError:
+        raise ChangedMeanwhileError from None
+    return public_id
+
+
+def versions(session: Session, clinic_id: int) -> list[EnteredNearTable]:
+    """Every version, the oldest first."""
+    return _read(session, NearTableRow.clinic_id == clinic_id, col(NearTableRow.number))
+
+
+def versions_behind(session: Session, clinic_id: int, after: str | None, limit: int) -> list[EnteredNearTable]:
+    """One page of versions in the order they were entered; `after` is a public id."""
+    ids = page_ids(session, NearTableRow, NearTableRow.clinic_id == clinic_id, after, limit)
+    return _read(session, col(NearTableRow.id).in_(ids), col(NearTableRow.id))
+
+
+def _read(session: Session, which: Any, order: Any) -> list[EnteredNearTable]:
+    rows = session.exec(select(NearTableRow, StaffRow).join(StaffRow, col(StaffRow.id) == col(NearTableRow.entered_by)).where(which).order_by(order)).all()
+    return [EnteredNearTable(r.public_id, r.number, _near_table(r), r.from_on, who.name, r.entered_at) for r, who in rows]
+
+
+def _near_table(r: NearTableRow) -> NearTable:
+    return NearTable(read_near_rows(r.near_rows), Status.COMMON_PRACTICE, author=r.author) if r.near_rows else built_in_near()
+
+
+def one(session: Session, clinic_id: int, public_id: str) -> EnteredNearTable:
+    """Raises `NotFoundError` for a version that is not this clinic's."""
+    found = next((v for v in versions(session, clinic_id) if v.public_id == public_id), None)
+    if found is None:
+        raise NotFoundError
+    return found
+
+
+def holding(entered: list[EnteredNearTable], day: date) -> EnteredNearTable | None:
+    """The version that holds on a day: of those begun, the one that began last; None: the clinic has settled nothing."""
+    return max((v for v in entered if v.from_on <= day), key=lambda v: (v.from_on, v.number), default=None)
+
+
+def in_force(session: Session, clinic_id: int, day: date) -> NearTable:
+    """The clinic's table on a day, else the built-in one."""
+    found = holding(versions(session, clinic_id), day)
+    return found.near_table if found else built_in_near()
