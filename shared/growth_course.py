@@ -11,6 +11,7 @@ from shared.findings import Finding, Quantity, Unit, Weight, msg
 from shared.growth import Forecast, GrowingEye, Refracted, forecast, operated_later
 from shared.outgrown import lens_out_after
 from shared.planes import PlaneRefraction, RefractionPlane
+from shared.rounding import round_half_up
 from shared.vocabulary import Laterality, Status
 
 
@@ -72,6 +73,28 @@ class Course:
         return OutOn(limit, *(None if n is None else r.on + timedelta(days=n) for n in days))
 
 
+def _hundredth(dioptres: float) -> Quantity:
+    """For a reader: a forecast is not known more finely."""
+    return Quantity(round_half_up(dioptres, 0.01), Unit.DIOPTRE)
+
+
+def forecast_finding(side: Laterality, f: Forecast, on: date) -> Finding:
+    """A forecast in words: likely and nineteen of twenty, in D at both planes, with its working. Raises `ClinicalInputError` naming `sphere`."""
+    glasses, cornea = (f.band(plane) for plane in (RefractionPlane.SPECTACLES, RefractionPlane.CORNEA))
+    text = msg(
+        "%(eye)s eye on %(on)s: %(glasses)s in spectacles (%(glasses_low)s to %(glasses_high)s), %(cornea)s at the cornea (%(cornea_low)s to %(cornea_high)s).",
+        eye=side,
+        on=on,
+        glasses=_hundredth(glasses.likely),
+        glasses_low=_hundredth(glasses.low),
+        glasses_high=_hundredth(glasses.high),
+        cornea=_hundredth(cornea.likely),
+        cornea_low=_hundredth(cornea.low),
+        cornea_high=_hundredth(cornea.high),
+    )
+    return Finding("aphakic-forecast", text, f.status, f.sources, Quantity(glasses.likely, Unit.DIOPTRE), f.working)
+
+
 def lens_off_expected(courses: Sequence[Course], today: date, limit: float) -> tuple[Finding, ...]:
     """Worn lenses that the forecast from the newest refraction expects to be out by the clinic's limit (D) today."""
     return tuple(found for course in courses if (found := _off_expected(course, today, limit)) is not None)
@@ -91,18 +114,18 @@ def _off_expected(course: Course, today: date, limit: float) -> Finding | None:
     text = msg(
         "The lens of the %(eye)s eye is expected to be out by %(off)s today (the limit here is %(limit)s D): refract, then see whether it is changed.",
         eye=course.side,
-        off=off,
+        off=_hundredth(off.value),
         limit=f"{limit:g}",
     )
     start = course.refractions[-1]
     working = (
-        msg("refracted on %(on)s, %(power)s at the cornea", on=start.on, power=Quantity(start.refraction.at(RefractionPlane.CORNEA).power, Unit.DIOPTRE)),
+        msg("refracted on %(on)s, %(power)s at the cornea", on=start.on, power=_hundredth(start.refraction.at(RefractionPlane.CORNEA).power)),
         msg(
             "needed today %(likely)s (%(low)s to %(high)s), worn for distance %(worn)s",
-            likely=Quantity(needed.likely, Unit.DIOPTRE),
-            low=Quantity(needed.low, Unit.DIOPTRE),
-            high=Quantity(needed.high, Unit.DIOPTRE),
-            worn=Quantity(course.worn_dioptres, Unit.DIOPTRE),
+            likely=_hundredth(needed.likely),
+            low=_hundredth(needed.low),
+            high=_hundredth(needed.high),
+            worn=_hundredth(course.worn_dioptres),
         ),
         *found.working,
     )
@@ -130,9 +153,9 @@ def _myopic_beyond(course: Course) -> Finding | None:
             "The %(eye)s eye measured %(power)s on %(on)s, below the %(low)s that nineteen of twenty eyes keep above: "
             "look at its pressure, its length and its disc.",
             eye=course.side,
-            power=Quantity(power, Unit.DIOPTRE),
+            power=_hundredth(power),
             on=last.on,
-            low=Quantity(band.low, Unit.DIOPTRE),
+            low=_hundredth(band.low),
         )
         status = Status.weakest(expected.status, Status.DERIVED)
         return Finding("growth-outside-band", text, status, expected.sources, Quantity(power - band.likely, Unit.DIOPTRE), expected.working, Weight.CHECK)

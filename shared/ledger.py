@@ -10,7 +10,7 @@ from shared.findings import Finding, Quantity, Unit, Weight, msg
 from shared.lens_words import LensState
 from shared.vocabulary import Laterality, Status
 
-# A growing eye leaves a power behind; until the growth forecast dates this better, a spare is trusted for a fixed time (common practice).
+# A growing eye leaves a power behind; where no forecast says when, a spare is trusted for a fixed time (common practice).
 SPARE_TRUSTED_MONTHS = 3
 
 MAY_FOLLOW: dict[LensState, frozenset[LensState]] = {
@@ -50,9 +50,9 @@ def check_step(before: LensState, after: LensState, since_on: date, on: date) ->
         raise ClinicalInputError("on", msg("%(on)s lies before the last entry of this lens, %(since)s.", on=on, since=since_on))
 
 
-def spare_valid_until(ordered_on: date) -> date:
-    """The day from which a spare ordered on a day is no longer trusted: a fixed interval (common practice)."""
-    return month_on(ordered_on, SPARE_TRUSTED_MONTHS)
+def spare_valid_until(ordered_on: date, off_on: date | None = None) -> date:
+    """The day from which a spare is no longer trusted: that on which its power is expected to be off, else a fixed time from its order (common practice)."""
+    return off_on or month_on(ordered_on, SPARE_TRUSTED_MONTHS)
 
 
 def ledger_findings(lens_eyes: Sequence[Laterality], lenses: Sequence[Lens], today: date) -> tuple[Finding, ...]:

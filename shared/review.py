@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from shared import fellow_eye, follow_up, harm, prompts, wear_rules
 from shared.before_more import first_open, taken
 from shared.findings import Finding, Message, Unit, Weight, msg
+from shared.growth_course import growth_outside_band, lens_off_expected
 from shared.ledger import ledger_findings
 from shared.review_facts import ReviewFacts
 from shared.sources import number
@@ -31,6 +32,8 @@ def findings(f: ReviewFacts) -> tuple[Finding, ...]:
         *prompts.review_due(f),
         *ledger_findings(f.lens_eyes, f.lenses, f.today),
         *follow_up.lens_off(f),
+        *lens_off_expected(f.courses, f.today, f.limits.lens_off_dioptres),
+        *growth_outside_band(f.courses),
         *follow_up.lenses_exchanged(f),
         *follow_up.near_added_twice(f),
         *wear_rules.wear(f),

@@ -5,6 +5,7 @@ from datetime import date
 
 from shared.acuity import Acuity
 from shared.examination_words import Skin
+from shared.growth_course import Course
 from shared.ledger import Lens
 from shared.limits import ReviewLimits
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, Phase, RedReflex, YesNo
@@ -108,3 +109,4 @@ class ReviewFacts:
     without_correction_share: float | None = None  # of the time with the patch on
     born_on: date | None = None
     limits: ReviewLimits = UNSET
+    courses: tuple[Course, ...] = ()  # aphakic eyes as they grow

@@ -62,6 +62,7 @@ _LENSES = (
     Rule("near-overcorrection-by-age", _L, msg("Overcorrection for near by age"), ("trivedi-2014", "iats-lens-protocol")),
     Rule("spectacle-magnification", _L, msg("Magnification by spectacles over one aphakic eye"), ("aphakic-magnification",)),
     Rule("magnification-by-power", _L, msg("Magnification by the power of the lenses")),
+    Rule("aphakic-forecast", _L, msg("Forecast of an aphakic refraction"), ("mcclatchey-parks-1997", "moore-1989")),
     Rule("lens-off-expected", _L, msg("The lens worn is expected to be off by the clinic's limit"), ("mcclatchey-parks-1997", "moore-1989")),
     Rule("growth-outside-band", _L, msg("An eye grows beyond its forecast"), ("mcclatchey-parks-1997", "moore-1989", "iats-length", "trivedi-2014")),
     Rule("lens-change-habit", _L, msg("When lenses were changed in a published series"), ("trivedi-wilson-lens-power",)),

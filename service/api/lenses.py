@@ -20,9 +20,10 @@ from service.facts import Staff
 from service.facts_of_lenses import LedgerLens
 from service.store import children
 from service.views import case
+from service.views.eye_courses import courses, trusted_until
 from service.views.in_force import Standing, lens_standing
 from service.wiring import wiring
-from shared.ledger import MAY_FOLLOW, spare_valid_until
+from shared.ledger import MAY_FOLLOW
 from shared.lens_words import LensState, PowerPlane
 from shared.vocabulary import Laterality
 
@@ -84,7 +85,7 @@ def lens_answer(c: case.Case, lens: LedgerLens) -> LensAnswer:
         state=state,
         may_follow=[s for s in LensState if s in MAY_FOLLOW[state]],
         standing=lens_standing(c, lens),
-        trusted_until=spare_valid_until(lens.entries[0].on),
+        trusted_until=trusted_until(c, lens, courses(c)),
         entries=[LensEntryAnswer.model_validate(e) for e in lens.entries],
     )
 

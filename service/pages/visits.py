@@ -19,7 +19,7 @@ from service.pages import visit_form
 from service.pages.answers import go, page
 from service.pages.once import once
 from service.store import clinic_rules, people, visits
-from service.views import asked_page, case, measurements_page, visit_page, visit_versions
+from service.views import asked_page, case, growth_page, measurements_page, visit_page, visit_versions
 from service.wiring import wiring
 from shared.findings import msg
 from shared.vocabulary import Laterality
@@ -33,6 +33,14 @@ def measurements(request: Request, visitor: SignedIn, child_id: str) -> Response
     with reading(w.engine) as session:
         known = case.load(session, child_of(session, visitor.staff, child_id), w.clock.now())
     return page(request, visitor, "clinic/measurements.html", page=measurements_page.view(known, visitor.words))
+
+
+@router.get("/children/{child_id}/growth")
+def growth(request: Request, visitor: SignedIn, child_id: str) -> Response:
+    w = wiring(request)
+    with reading(w.engine) as session:
+        known = case.load(session, child_of(session, visitor.staff, child_id), w.clock.now())
+    return page(request, visitor, "clinic/growth.html", page=growth_page.view(known, visitor.words))
 
 
 @router.get("/children/{child_id}/visits/new")

@@ -56,10 +56,21 @@ class Change:
 
 
 @dataclass(frozen=True)
+class Traced:
+    """A line or an area that nobody measured, as the points of a polyline or a polygon."""
+
+    style: str  # forecast | published
+    points: str
+    title: str
+
+
+@dataclass(frozen=True)
 class LinePlate(Plate):
     lines: tuple[Line, ...]
     tests: tuple[Label, ...]
     changes: tuple[Change, ...]
+    areas: tuple[Traced, ...] = ()
+    curves: tuple[Traced, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ from enum import StrEnum
 from service.facts import Child, SignedCorrection
 from service.facts_of_lenses import LedgerLens
 from service.views.case import Case
-from shared.ledger import Lens, spare_valid_until
 from shared.review_facts import ChangedEye, NearInForce
 from shared.vocabulary import CorrectionKind, Laterality, Operation, OpticalStatus, Phase
 
@@ -76,17 +75,6 @@ def uncorrected_aphakic(c: Case) -> tuple[Laterality, ...]:
 def lens_standing(c: Case, lens: LedgerLens) -> Standing:
     """As the document stands from which it was ordered."""
     return standing(c, next(d for d in c.corrections if d.public_id == lens.made.correction_id), lens.made.eye)
-
-
-def ledger(c: Case) -> tuple[Lens, ...]:
-    """The lenses as the rules see them."""
-    return tuple(_as_ruled(c, lens) for lens in c.ledger)
-
-
-def _as_ruled(c: Case, lens: LedgerLens) -> Lens:
-    stands = lens_standing(c, lens)
-    valid_until = spare_valid_until(lens.entries[0].on)
-    return Lens(lens.made.eye, lens.made.power, lens.last.state, valid_until, stands is Standing.SUPERSEDED, stands is Standing.BARRED)
 
 
 def near_in_force(c: Case) -> tuple[NearInForce, ...]:

@@ -9,9 +9,11 @@ from service.i18n import Words
 from service.views import in_force
 from service.views.case import Case
 from service.views.correction_history import StandingShown, standing_shown
+from service.views.eye_courses import courses, ledger, trusted_until
 from service.views.shown import FindingShown, finding_shown
-from shared.findings import Quantity, Unit, msg
-from shared.ledger import IN_HAND, MAY_FOLLOW, SPARE_TRUSTED_MONTHS, ledger_findings, spare_valid_until
+from shared.findings import Finding, Quantity, Unit, msg
+from shared.ledger import IN_HAND, MAY_FOLLOW, SPARE_TRUSTED_MONTHS, ledger_findings
+from shared.lens_choice import lenses_in_first_year
 from shared.lens_words import LensState
 from shared.vocabulary import Laterality
 
@@ -45,7 +47,8 @@ class LedgerPage:
     eyes: tuple[tuple[str, tuple[LensShown, ...]], ...]
     findings: tuple[FindingShown, ...]
     orderable: tuple[tuple[str, str], ...]  # a document in force and an eye
-    trusted_months: str
+    trusted_months: str  # where there is no forecast
+    lens_off: str  # the clinic's limit
 
 
 @dataclass(frozen=True)
@@ -60,10 +63,17 @@ def view(c: Case, words: Words) -> LedgerPage:
     return LedgerPage(
         child=c.child,
         eyes=tuple((words.label(eye), _lenses(c, eye, words)) for eye in Laterality),
-        findings=tuple(finding_shown(f, words) for f in ledger_findings(in_force.lens_eyes(c), in_force.ledger(c), c.today)),
+        findings=tuple(finding_shown(f, words) for f in _found(c)),
         orderable=_orderable(c, words),
         trusted_months=words.quantity(Quantity(SPARE_TRUSTED_MONTHS, Unit.MONTHS)),
+        lens_off=words.quantity(Quantity(c.rules.limits.lens_off_dioptres, Unit.DIOPTRE)),
     )
+
+
+def _found(c: Case) -> list[Finding]:
+    lens_eyes = in_force.lens_eyes(c)
+    found = [*ledger_findings(lens_eyes, ledger(c), c.today), *(lenses_in_first_year(c.age_months) if lens_eyes else ())]
+    return [f for f in found if f.rule not in c.rules.limits.rules_off]
 
 
 def _lenses(c: Case, eye: Laterality, words: Words) -> tuple[LensShown, ...]:
@@ -75,7 +85,7 @@ def _shown(c: Case, lens: LedgerLens, words: Words) -> LensShown:
     made, state = lens.made, lens.last.state
     document = next(d for d in c.corrections if d.public_id == made.correction_id)
     sizes = [words.quantity(Quantity(mm, Unit.MILLIMETRE)) for mm in (made.base_curve_mm, made.diameter_mm) if mm]
-    trusted = words.date(spare_valid_until(lens.entries[0].on)) if state in IN_HAND or state is LensState.ORDERED else ""
+    trusted = words.date(trusted_until(c, lens, courses(c))) if state in IN_HAND or state is LensState.ORDERED else ""
     return LensShown(
         lens=lens,
         power=words.dioptres(made.power),

@@ -17,7 +17,7 @@ from shared.findings import Message, Unit, msg
 from shared.vocabulary import CorrectionKind, Laterality
 
 
-def _equivalent(f: EyeFindings) -> float | None:
+def equivalent(f: EyeFindings) -> float | None:
     """Spherical equivalent at the cornea in D, by refraction, else by trial lens; None without either."""
     for source in (PowerSource.REFRACTION, PowerSource.TRIAL_LENS):
         try:
@@ -44,7 +44,7 @@ class Measure:
 
 
 MEASURES = (
-    Measure(msg("Refraction at the cornea, spherical equivalent"), Unit.DIOPTRE, _equivalent, "+.2f"),
+    Measure(msg("Refraction at the cornea, spherical equivalent"), Unit.DIOPTRE, equivalent, "+.2f"),
     Measure(msg("Axial length"), Unit.MILLIMETRE, lambda f: f.axial_length_mm, how=("axial_length_method",)),
     Measure(msg("Keratometry, mean"), Unit.DIOPTRE, _mean_keratometry),
     Measure(msg("Pressure"), Unit.MMHG, lambda f: f.pressure_mmhg, "g", ("pressure_method", "pressure_measured", "on_steroid")),

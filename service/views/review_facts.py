@@ -2,7 +2,7 @@
 
 from schedules.adherence import Adherence
 from service.facts_of_visits import AcuityTest
-from service.views import eyes_looked_at, in_force
+from service.views import eye_courses, eyes_looked_at, in_force
 from service.views.case import Case, by_test, newest_pair
 from shared.acuity import Acuity
 from shared.dose import Proposal
@@ -47,7 +47,7 @@ def review_facts(c: Case) -> ReviewFacts:
         uncorrected_aphakic=in_force.uncorrected_aphakic(c),
         stopped_on=in_force.stopped_on(c),
         lens_eyes=in_force.lens_eyes(c),
-        lenses=in_force.ledger(c),
+        lenses=eye_courses.ledger(c),
         over_refractions=in_force.over_refractions(c),
         near=in_force.near_in_force(c),
         examined=bool(c.visits),
@@ -58,6 +58,7 @@ def review_facts(c: Case) -> ReviewFacts:
         lenses_worn=eyes_looked_at.lenses_worn(c),
         without_correction_share=_without_correction(found),
         born_on=c.child.born_on,
+        courses=eye_courses.courses(c),
         limits=c.rules.limits,
     )
 

@@ -171,7 +171,7 @@ def test_a_lens_is_ordered_and_stepped_by_whom_and_as_it_may(call, api: TestClie
     lens = make(orthoptist, f"{child}/lenses", order | {"front_vertex_power": 31.1}, "a")
     assert make(orthoptist, f"{child}/lenses", order | {"front_vertex_power": 31.1}, "a").content == lens.content, "one lens a key"
     assert api.get(lens.headers["location"]).json() == lens.json()
-    assert (lens.json()["power"], lens.json()["power_plane"], lens.json()["trusted_until"]) == (31.1, "front-vertex", "2026-06-02")
+    assert (lens.json()["power"], lens.json()["power_plane"], lens.json()["trusted_until"]) == (31.1, "front-vertex", "2026-05-05")
     entries = f"{child}/lenses/{lens.json()['id']}/entries"
     assert refused(make(api, entries, {"state": "in-use", "on": "2026-03-02"})) == (422, "state")
     assert refused(make(api, entries, {"state": "arrived", "on": "2026-03-01"})) == (422, "on")

@@ -16,6 +16,10 @@ from tests.people import NOW
 from tests.service.lens_pages import ledger, signed_lens
 from tests.service.pages import forms_of, send, submit
 
+# By hand: 31.05 D needed at the cornea at 151 days, 31.00 D worn for distance. It is off by the limit of 1.5 D when 29.50 D are needed: in spectacles
+# at 12 mm from 22.62 to 21.79 D, a fall of 0.836 D = 5.5 log10 (age / 151 days), so at 214.3 days.
+OFF_ON = "5 May 2026"
+
 
 def pages(child: Child) -> tuple[str, str]:
     return f"/children/{child.public_id}", f"/children/{child.public_id}/lenses"
@@ -38,7 +42,7 @@ def test_a_lens_is_ordered_arrives_is_worn_lost_and_found(signed_in, baby: Child
     assert (first.made.power, first.made.power_plane, first.made.eye) == (33.0, PowerPlane.BACK_VERTEX, Laterality.LEFT)
     assert first.entries[0].note == "two of them" and second.last.state is LensState.ARRIVED
     page = browser.get(here).text
-    assert "found, a spare" in page and "2 Jun 2026" in page, "three calendar months from the order"
+    assert "found, a spare" in page and OFF_ON in page
     assert "optometrist of one" in browser.get(f"{here}/{first.public_id}").text
     assert "No lens is in use for the left eye" in page and "No lens is in use for the left eye" in browser.get(child).text
 
@@ -103,7 +107,7 @@ def test_a_spare_past_its_date_and_an_old_lens_after_surgery(signed_in, baby: Ch
     clock.at = NOW.replace(month=6)
     browser = signed_in(Role.CLINICIAN)
     page = browser.get(child).text
-    assert "was to be trusted until 2 Jun 2026" in page and "No valid spare lens is in hand" in page
+    assert f"was to be trusted until {OFF_ON}" in page and "No valid spare lens is in hand" in page
     with writing(engine) as session:
         children.add_statuses(session, baby.clinic_id, baby.id, [EyeStatus(Laterality.LEFT, OpticalStatus.PSEUDOPHAKIC, date(2026, 6, 1))], NOW)
     assert "is barred: the eye was operated on" in browser.get(child).text

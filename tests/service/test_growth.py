@@ -1,0 +1,93 @@
+"""How an aphakic eye grows, on the child's page, at its review and in its ledger."""
+
+import re
+from dataclasses import replace
+from datetime import date
+
+from sqlalchemy import Engine
+
+from service.clock import StoppedClock
+from service.facts import Child, Role
+from shared.vocabulary import Laterality, OpticalStatus
+from tests.people import NOW, infant, register, schoolchild
+from tests.service.lens_pages import signed_lens, visit_of
+from tests.service.pages import submit
+from tests.service.typed import TRIAL_LENS
+
+
+def text_of(html: str) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", html).split())
+
+
+def growth(browser, child: Child) -> str:
+    answer = browser.get(f"/children/{child.public_id}/growth")
+    assert answer.status_code == 200
+    return str(answer.text)
+
+
+def test_a_refraction_leads_to_a_forecast_at_both_planes_with_its_dates_and_sources(signed_in, baby: Child, engine: Engine) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    assert "No refraction is recorded since the operation" in growth(browser, baby)
+    signed_lens(browser, engine, baby)
+    page = growth(browser, baby)
+    said = text_of(page)
+    # by hand: 31.05 D at the cornea are 22.62 D at 12 mm; a year of age (365 of 365.25 days) later than 151 days: 22.62 - 5.5 log10 (516 / 151) = 19.69 D
+    assert "+22.62 D" in said and "+31.05 D" in said and "+19.69 D in spectacles" in said
+    assert "5 May 2026" in said and "+31.00 D for distance" in said
+    assert "McClatchey" in said and "nineteen of twenty eyes" in said
+    assert page.count('class="traced area"') == 4, "a band at each plane, in two sizes"
+    assert f"/children/{baby.public_id}/growth" in browser.get(f"/children/{baby.public_id}").text
+
+
+def test_stitches_make_a_refraction_provisional_and_no_forecast_rests_on_it(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    visit_of(browser, baby, **TRIAL_LENS, left_stitches_in="yes")
+    assert "No refraction is recorded since the operation, without stitches" in growth(browser, baby)
+
+
+def test_the_review_says_when_the_worn_lens_is_expected_to_be_out(signed_in, baby: Child, engine: Engine, clock: StoppedClock) -> None:
+    signed_lens(signed_in(Role.OPTOMETRIST), engine, baby)
+    for day, said in ((4, False), (5, True)):
+        clock.at = NOW.replace(month=5, day=day)
+        page = signed_in(Role.OPTOMETRIST).get(f"/children/{baby.public_id}").text
+        assert ("is expected to be out by" in page) is said
+    assert "is expected to be out by" in growth(signed_in(Role.OPTOMETRIST), baby)
+
+
+def test_a_clinic_may_switch_the_rule_off(signed_in, baby: Child, engine: Engine, clock: StoppedClock) -> None:
+    signed_lens(signed_in(Role.OPTOMETRIST), engine, baby)
+    submit(signed_in(Role.ADMINISTRATOR), "/rules", "reason", **{"on_lens-off-expected": "", "reason": "our own dates"})
+    clock.at = NOW.replace(month=5, day=5)
+    browser = signed_in(Role.OPTOMETRIST)
+    assert "is expected to be out by" not in growth(browser, baby)
+    assert "is expected to be out by" not in browser.get(f"/children/{baby.public_id}").text
+
+
+def test_an_eye_that_turns_myopic_beyond_its_band_asks_for_its_pressure(signed_in, baby: Child, clock: StoppedClock) -> None:
+    visit_of(signed_in(Role.OPTOMETRIST), baby, **TRIAL_LENS)
+    clock.at = NOW.replace(month=9)
+    browser = signed_in(Role.OPTOMETRIST)
+    fallen = {"left_trial_lens_dioptres": "+20", "left_over_sphere": "-2", "left_over_cylinder": "0"}
+    visit_of(browser, baby, **TRIAL_LENS | fallen | {"on": "2026-09-02"})
+    for page in (growth(browser, baby), browser.get(f"/children/{baby.public_id}").text):
+        assert "look at its pressure, its length and its disc" in page
+
+
+def test_lengths_stand_beside_what_is_published(signed_in, baby: Child, clock: StoppedClock) -> None:
+    visit_of(signed_in(Role.OPTOMETRIST), baby, left_axial_length_mm="18.0")
+    clock.at = NOW.replace(year=2027)
+    browser = signed_in(Role.OPTOMETRIST)
+    visit_of(browser, baby, on="2027-03-02", left_axial_length_mm="22.5")
+    page = growth(browser, baby)
+    said = text_of(page)
+    assert "18 mm" in said and "22.5 mm" in said and "eyes under suspicion of glaucoma grew" in said
+    assert page.count('class="traced published"') == 4, "normal eyes and eyes with cataract, in two sizes"
+
+
+def test_where_nothing_is_published_the_page_says_so(signed_in, engine: Engine, clinic) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    assert "No eye is aphakic" in growth(browser, register(engine, clinic, schoolchild()))
+    both = {eye: (OpticalStatus.APHAKIC, date(2026, 1, 20)) for eye in Laterality}
+    newborn = register(engine, clinic, replace(infant(date(2025, 12, 20)), reference="T-3", statuses=both))
+    visit_of(browser, newborn, **TRIAL_LENS)
+    assert "what is published where both eyes are aphakic" in growth(browser, newborn)
