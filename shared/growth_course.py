@@ -8,7 +8,7 @@ from shared.axial_length import length_beyond
 from shared.dates import age_years
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Quantity, Unit, Weight, msg
-from shared.growth import Forecast, GrowingEye, Refracted, forecast, operated_later
+from shared.growth import Forecast, GrowingEye, Refracted, by_months, by_years, forecast, operated_later
 from shared.outgrown import lens_out_after
 from shared.planes import PlaneRefraction, RefractionPlane
 from shared.rounding import round_half_up
@@ -66,6 +66,18 @@ class Course:
         """From a refraction to a later day (D). Raises `ClinicalInputError` as `growth.forecast`."""
         return forecast(self.eye, self._start(r), age_years(self.born_on, on))
 
+    def beside(self, r: RefractedOn, on: date, plane: RefractionPlane) -> float:
+        """By another published course of the plane, in D: the trial's yearly falls in spectacles, the monthly falls of one aphakic eye at the cornea.
+
+        Raises `ClinicalInputError` naming an age outside it, or `plane` for the monthly falls where both eyes are aphakic.
+        """
+        power, first, last = r.refraction.at(plane), age_years(self.born_on, r.on), age_years(self.born_on, on)
+        if plane is RefractionPlane.SPECTACLES:
+            return by_years(power, first, last)
+        if self.bilateral:
+            raise ClinicalInputError("plane", msg("The monthly falls at the cornea are of one aphakic eye."))
+        return by_months(power, first * 12, last * 12)
+
     def lens_out_on(self, r: RefractedOn, limit: float, worn_dioptres: float | None = None) -> OutOn:
         """The dates of `lens_out_after`, in D as there. Raises `ClinicalInputError` as there."""
         found = lens_out_after(self.eye, self._start(r), limit, worn_dioptres)
@@ -82,7 +94,8 @@ def forecast_finding(side: Laterality, f: Forecast, on: date) -> Finding:
     """A forecast in words: likely and nineteen of twenty, in D at both planes, with its working. Raises `ClinicalInputError` naming `sphere`."""
     glasses, cornea = (f.band(plane) for plane in (RefractionPlane.SPECTACLES, RefractionPlane.CORNEA))
     text = msg(
-        "%(eye)s eye on %(on)s: %(glasses)s in spectacles (%(glasses_low)s to %(glasses_high)s), %(cornea)s at the cornea (%(cornea_low)s to %(cornea_high)s).",
+        "Forecast for the %(eye)s eye on %(on)s: %(glasses)s in spectacles (%(glasses_low)s to %(glasses_high)s), "
+        "%(cornea)s at the cornea (%(cornea_low)s to %(cornea_high)s).",
         eye=side,
         on=on,
         glasses=_hundredth(glasses.likely),

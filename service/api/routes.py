@@ -11,6 +11,7 @@ from service.api import (
     children,
     clinic,
     corrections,
+    growth,
     lens_checks,
     lens_ranges,
     lenses,
@@ -28,7 +29,7 @@ from service.api.problems import problems
 router = APIRouter(prefix="/api", responses=problems(401, 422), generate_unique_id_function=lambda route: route.name)
 PARTS = (
     *(children, visits, biometry, corrections, regimens, amendments, review, links),
-    *(operations, bookings, notices, anaesthetic, lenses, lens_checks, lens_ranges, near_tables, clinic, rules, calc),
+    *(operations, bookings, notices, anaesthetic, lenses, growth, lens_checks, lens_ranges, near_tables, clinic, rules, calc),
 )
 for part in PARTS:
     router.include_router(part.router)

@@ -1,6 +1,6 @@
 """How each aphakic eye grows: its refraction at both planes and its length, against what is published, and when its lens is outgrown."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -9,21 +9,20 @@ from service.i18n import Words
 from service.views.acuity_chart import LineChart
 from service.views.case import Case
 from service.views.eye_courses import courses
+from service.views.eye_growth import AHEAD_MONTHS, expected_on, findings, newest, out_on, refusal
 from service.views.measure_chart import Area, Curve, Measured, measure_chart
-from service.views.shown import FindingShown, finding_shown
+from service.views.shown import FindingShown, SourceShown, finding_shown, sources_shown
 from shared.axial_length import cataract_course, doubling_course
 from shared.dates import age_years, month_on
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, msg
 from shared.growth import Band
-from shared.growth_course import Course, RefractedOn, forecast_finding, growth_outside_band, lens_off_expected
-from shared.outgrown import trials_habit
+from shared.growth_course import Course, OutOn, RefractedOn, forecast_finding
 from shared.planes import RefractionPlane
 from shared.rounding import round_half_up
 
-AHEAD_MONTHS = (3, 6, 12)
 STEPS = 24  # of a curve
-LIMITS_DIOPTRES = (1.0, 2.0, 3.0)
+REFRACTION_SOURCES, LENGTH_SOURCES = ("iats-refraction-2021", "moore-1989"), ("boston-length", "trivedi-wilson-2007")
 CORNEA, SPECTACLES = RefractionPlane.CORNEA, RefractionPlane.SPECTACLES
 PLANES = {SPECTACLES: msg("Refraction in spectacles, spherical equivalent"), CORNEA: msg("Lens power at the cornea, spherical equivalent")}
 
@@ -74,6 +73,7 @@ class EyeGrowth:
     worn: str  # the distance power that the dates speak of; "": a lens that was right
     out: tuple[OutRow, ...]
     lengths: tuple[LengthRow, ...]
+    sources: tuple[SourceShown, ...]  # of what is drawn beside the forecast
 
 
 @dataclass(frozen=True)
@@ -84,57 +84,34 @@ class GrowthPage:
 
 
 def view(c: Case, words: Words) -> GrowthPage:
-    known = courses(c)
-    found = [*lens_off_expected(known, c.today, c.rules.limits.lens_off_dioptres), *growth_outside_band(known), *([trials_habit()] if known else [])]
-    kept = tuple(finding_shown(f, words) for f in found if f.rule not in c.rules.limits.rules_off)
-    return GrowthPage(c.child, tuple(_eye(c, course, words) for course in known), kept)
+    return GrowthPage(c.child, tuple(_eye(c, course, words) for course in courses(c)), tuple(finding_shown(f, words) for f in findings(c)))
 
 
 def _eye(c: Case, course: Course, words: Words) -> EyeGrowth:
-    newest, silent = _newest(course, words)
-    first = next((r for r in course.refractions if newest and _speaks(course, r, newest.on)), None)
-    charts = [_refraction_chart(course, plane, first, newest, c.today, words) for plane in PLANES] if course.refractions else []
-    days = [c.today, *(month_on(c.today, months) for months in AHEAD_MONTHS)]
-    ahead = [on for on in days if newest and on >= newest.on and _speaks(course, newest, on)]
+    start, silent = newest(course)
+    first = next((r for r in course.refractions if start and refusal(course, r, start.on) is None), None)
+    charts = [_refraction_chart(course, plane, first, start, c.today, words) for plane in PLANES] if course.refractions else []
     charts += [_length_chart(course, words)] if course.lengths else []
+    ahead = expected_on(course, c.today)
     return EyeGrowth(
         eye=words.label(course.side),
         charts=tuple(charts),
         measured=tuple(_measured(course, r, first, words) for r in reversed(course.refractions)),
-        ahead=_ahead(course, newest, ahead, words) if newest else (),
-        forecast=finding_shown(forecast_finding(course.side, course.forecast(newest, ahead[-1]), ahead[-1]), words) if newest and ahead else None,
-        silent=silent,
+        ahead=tuple(AheadRow(on, _span(f.band(SPECTACLES), words), _span(f.band(CORNEA), words)) for on, f in ahead),
+        forecast=finding_shown(forecast_finding(course.side, ahead[-1][1], ahead[-1][0]), words) if ahead else None,
+        silent=words.text(silent) if silent else "",
         worn=words.quantity(_hundredth(course.worn_dioptres)) if course.worn_dioptres is not None else "",
-        out=_out(c, course, newest, words) if newest else (),
+        out=tuple(_out(found, words) for found in out_on(c, course)),
         lengths=tuple(_length(course, on, mm, words) for on, mm in reversed(course.lengths)),
+        sources=sources_shown((*(REFRACTION_SOURCES if start else ()), *(LENGTH_SOURCES if course.lengths else ()))),
     )
-
-
-def _newest(course: Course, words: Words) -> tuple[RefractedOn | None, str]:
-    """The refraction that is gone on from, or why there is none."""
-    if not course.refractions:
-        return None, words.gettext("No refraction is recorded since the operation, without stitches.")
-    newest = course.refractions[-1]
-    try:
-        course.forecast(newest, newest.on)
-    except ClinicalInputError as outside:
-        return None, words.text(outside.message)
-    return newest, ""
-
-
-def _speaks(course: Course, r: RefractedOn, on: date) -> bool:
-    try:
-        course.forecast(r, on)
-    except ClinicalInputError:
-        return False
-    return True
 
 
 def _days(course: Course, r: RefractedOn, until: date) -> list[date]:
     """Evenly from a refraction on, as far as the published ages go."""
     span = (until - r.on).days
     days = [r.on + timedelta(days=span * n // STEPS) for n in range(STEPS + 1)]
-    return [on for on in dict.fromkeys(days) if _speaks(course, r, on)]
+    return [on for on in dict.fromkeys(days) if refusal(course, r, on) is None]
 
 
 def _horizon(r: RefractedOn, today: date) -> date:
@@ -142,21 +119,35 @@ def _horizon(r: RefractedOn, today: date) -> date:
 
 
 def _refraction_chart(
-    course: Course, plane: RefractionPlane, first: RefractedOn | None, newest: RefractedOn | None, today: date, words: Words
+    course: Course, plane: RefractionPlane, first: RefractedOn | None, start: RefractedOn | None, today: date, words: Words
 ) -> tuple[str, LineChart]:
     """Up to the newest refraction what the first one promised, from then on what the newest one does."""
     name = words.text(PLANES[plane])
     points = [Measured(r.on, course.side, _hundredth(r.refraction.at(plane).power).value) for r in course.refractions]
     curves, areas = [], []
-    spans = [(first, newest.on, ""), (newest, _horizon(newest, today), words.gettext("forecast"))] if first and newest else []
-    for start, until, label in spans:
-        if until == start.on:
+    spans = [(first, start.on, ""), (start, _horizon(start, today), words.gettext("forecast"))] if first and start else []
+    for begin, until, label in spans:
+        if until == begin.on:
             continue
-        bands = [(on, course.forecast(start, on).band(plane)) for on in _days(course, start, until)]
+        bands = [(on, course.forecast(begin, on).band(plane)) for on in _days(course, begin, until)]
         curves.append(Curve("forecast", label, tuple((on, band.likely) for on, band in bands)))
-        title = words.text(msg("nineteen of twenty eyes, from the refraction of %(on)s", on=start.on))
+        title = words.text(msg("nineteen of twenty eyes, from the refraction of %(on)s", on=begin.on))
         areas.append(Area(title, tuple((on, band.low, band.high) for on, band in bands)))
+    if first and start:
+        curves += _beside(course, plane, first, _horizon(start, today), words)
     return name, measure_chart(name, Unit.DIOPTRE, points, words, curves, areas)
+
+
+def _beside(course: Course, plane: RefractionPlane, first: RefractedOn, until: date, words: Words) -> list[Curve]:
+    """The other published course of a plane from the first refraction on, as far as it goes."""
+    label = {SPECTACLES: words.gettext("trial"), CORNEA: words.gettext("Moore")}[plane]
+    traced = []
+    for on in _days(course, first, until):
+        try:
+            traced.append((on, course.beside(first, on, plane)))
+        except ClinicalInputError:  # it is silent there
+            continue
+    return [Curve("published", label, tuple(traced))] if len(traced) > 1 else []
 
 
 def _length_chart(course: Course, words: Words) -> tuple[str, LineChart]:
@@ -185,7 +176,7 @@ def _or_none(course: Callable[[float], float], years: float) -> float | None:
 def _measured(course: Course, r: RefractedOn, first: RefractedOn | None, words: Words) -> MeasuredRow:
     glasses, cornea = (words.quantity(_hundredth(r.refraction.at(plane).power)) for plane in (SPECTACLES, CORNEA))
     expected = "–"
-    if first and first.on < r.on and _speaks(course, first, r.on):
+    if first and first.on < r.on and refusal(course, first, r.on) is None:
         expected = _span(course.forecast(first, r.on).band(SPECTACLES), words)
     return MeasuredRow(r.on, glasses, cornea, expected)
 
@@ -195,24 +186,14 @@ def _span(band: Band, words: Words) -> str:
     return words.text(msg("%(likely)s (%(low)s to %(high)s)", likely=likely, low=low, high=high))
 
 
-def _ahead(course: Course, newest: RefractedOn, days: Sequence[date], words: Words) -> tuple[AheadRow, ...]:
-    found = [(on, course.forecast(newest, on)) for on in days]
-    return tuple(AheadRow(on, _span(f.band(SPECTACLES), words), _span(f.band(CORNEA), words)) for on, f in found)
-
-
 def _hundredth(dioptres: float) -> Quantity:
     """A forecast is not known more finely."""
     return Quantity(round_half_up(dioptres, 0.01), Unit.DIOPTRE)
 
 
-def _out(c: Case, course: Course, newest: RefractedOn, words: Words) -> tuple[OutRow, ...]:
-    limits = sorted({*LIMITS_DIOPTRES, c.rules.limits.lens_off_dioptres})
-    rows = []
-    for limit in limits:
-        found = course.lens_out_on(newest, limit, course.worn_dioptres)
-        shown = [words.date(on) if on else "–" for on in (found.earliest, found.likely, found.latest)]
-        rows.append(OutRow(words.quantity(Quantity(limit, Unit.DIOPTRE)), *shown))
-    return tuple(rows)
+def _out(found: OutOn, words: Words) -> OutRow:
+    earliest, likely, latest = (words.date(on) if on else "–" for on in (found.earliest, found.likely, found.latest))
+    return OutRow(words.quantity(Quantity(found.limit, Unit.DIOPTRE)), earliest, likely, latest)
 
 
 def _length(course: Course, on: date, mm: float, words: Words) -> LengthRow:

@@ -42,6 +42,7 @@ STORY = (
     ("step_lens", {}),
     ("read_lens", {}),
     ("list_lenses", {}),
+    ("read_growth", {}),
     ("check_lenses", {}),
     ("read_lens_check", {}),
     ("list_lens_checks", {}),

@@ -35,6 +35,8 @@ def test_a_refraction_leads_to_a_forecast_at_both_planes_with_its_dates_and_sour
     assert "+22.62 D" in said and "+31.05 D" in said and "+19.69 D in spectacles" in said
     assert "5 May 2026" in said and "+31.00 D for distance" in said
     assert "McClatchey" in said and "nineteen of twenty eyes" in said
+    assert page.count('class="traced published"') == 4, "the trial in spectacles, the monthly falls at the cornea, in two sizes"
+    assert "Moore BD" in said and "Long-term change of refraction" in said
     assert page.count('class="traced area"') == 4, "a band at each plane, in two sizes"
     assert f"/children/{baby.public_id}/growth" in browser.get(f"/children/{baby.public_id}").text
 
@@ -91,3 +93,22 @@ def test_where_nothing_is_published_the_page_says_so(signed_in, engine: Engine, 
     newborn = register(engine, clinic, replace(infant(date(2025, 12, 20)), reference="T-3", statuses=both))
     visit_of(browser, newborn, **TRIAL_LENS)
     assert "what is published where both eyes are aphakic" in growth(browser, newborn)
+
+
+def test_the_api_answers_what_the_page_shows_and_to_no_other_clinic(signed_in, call, baby: Child, engine: Engine, other_clinic) -> None:
+    signed_lens(signed_in(Role.OPTOMETRIST), engine, baby)
+    address = f"/api/children/{baby.public_id}/growth"
+    eye = call(Role.CLINICIAN).get(address).json()["eyes"]["left"]
+    assert [(r["on"], f"{r['spectacles_dioptres']:.2f}", f"{r['cornea_dioptres']:.2f}") for r in eye["refractions"]] == [("2026-03-02", "22.62", "31.05")]
+    assert {o["limit_dioptres"]: o["likely"] for o in eye["out"]}[1.5] == "2026-05-05"
+    assert len(eye["forecast"]) == 4 and "+19.69 D in spectacles" in eye["forecast"][-1]["message"]
+    assert call(Role.CLINICIAN, other_clinic).get(address).status_code == 404
+
+
+def test_a_power_that_spectacles_cannot_give_leaves_the_page_standing(signed_in, call, baby: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    odd = {"left_trial_lens_dioptres": "+48", "left_over_sphere": "+1", "left_over_cylinder": "0", "left_over_vertex_distance_mm": "29"}
+    visit_of(browser, baby, **TRIAL_LENS | odd)
+    assert "No forecast:" in growth(browser, baby)
+    assert call(Role.CLINICIAN).get(f"/api/children/{baby.public_id}/growth").json()["eyes"]["left"]["out"] == []
+    assert browser.get(f"/children/{baby.public_id}").status_code == 200

@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.errors import ClinicalInputError
-from shared.findings import Weight
-from shared.growth_course import Course, RefractedOn, growth_outside_band, lens_off_expected
+from shared.findings import Quantity, Unit, Weight
+from shared.growth_course import Course, RefractedOn, forecast_finding, growth_outside_band, lens_off_expected
+from shared.outgrown import trials_habit
 from shared.planes import PlaneRefraction, RefractionPlane
 from shared.vocabulary import Laterality, Status
 from tests.shared.messages import check
@@ -114,3 +115,29 @@ def test_a_refraction_from_before_the_operation_is_none_of_an_aphakic_eye() -> N
     with pytest.raises(ClinicalInputError) as refused:
         course(refracted(20.0, 40))
     assert refused.value.field == "on"
+
+
+def test_beside_the_forecast_each_plane_has_its_own_published_course() -> None:
+    start, later = refracted(20.0, 183), BORN + timedelta(days=365)
+    assert course().beside(start, later, SPECTACLES) == pytest.approx(20.0 - 2.11 * 182 / 365.25)
+    at_cornea = start.refraction.at(CORNEA).power
+    assert course().beside(start, later, CORNEA) == pytest.approx(at_cornea - 0.37 * 182 / 365.25 * 12, abs=0.01)  # from six months to twelve
+    both = Course(Laterality.LEFT, BORN, OPERATED, True)
+    assert both.beside(start, later, SPECTACLES) == pytest.approx(20.0 - 2.11 * 182 / 365.25)
+    with pytest.raises(ClinicalInputError) as refused:
+        both.beside(start, later, CORNEA)
+    assert refused.value.field == "plane"
+
+
+def test_a_forecast_in_words_names_both_planes_and_is_rounded_for_its_reader() -> None:
+    on = BORN + timedelta(days=365)
+    found = forecast_finding(Laterality.LEFT, course().forecast(refracted(20.0, 183), on), on)
+    check(found)
+    assert {"glasses", "cornea"} <= found.message.params.keys()
+    assert all(float(f"{p.value:.2f}") == p.value for p in found.message.params.values() if isinstance(p, Quantity))
+
+
+def test_the_trials_habit_is_told_as_a_habit() -> None:
+    found = trials_habit()
+    check(found)
+    assert (found.value, found.status) == (Quantity(3.0, Unit.DIOPTRE), Status.COMMON_PRACTICE)
