@@ -77,7 +77,7 @@ def trusted_until(c: Case, lens: LedgerLens, known: tuple[Course, ...]) -> date:
     course = next((course for course in known if course.side is lens.made.eye), None)
     document = next(d for d in c.corrections if d.public_id == lens.made.correction_id)
     off_on = None
-    if course and course.refractions and lens_standing(c, lens) is not Standing.BARRED:
+    if course and course.refractions:
         try:
             off_on = course.lens_out_on(course.refractions[-1], c.rules.limits.lens_off_dioptres, distance_power(document, lens.made.eye)).likely
         except ClinicalInputError:  # outside the published ages

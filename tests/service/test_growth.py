@@ -10,9 +10,9 @@ from service.clock import StoppedClock
 from service.facts import Child, Role
 from shared.vocabulary import Laterality, OpticalStatus
 from tests.people import NOW, infant, register, schoolchild
-from tests.service.lens_pages import signed_lens, visit_of
+from tests.service.lens_pages import ledger, signed_lens, visit_of
 from tests.service.pages import submit
-from tests.service.typed import TRIAL_LENS
+from tests.service.typed import REFRACTED, TRIAL_LENS
 
 
 def text_of(html: str) -> str:
@@ -54,6 +54,34 @@ def test_the_review_says_when_the_worn_lens_is_expected_to_be_out(signed_in, bab
         page = signed_in(Role.OPTOMETRIST).get(f"/children/{baby.public_id}").text
         assert ("is expected to be out by" in page) is said
     assert "is expected to be out by" in growth(signed_in(Role.OPTOMETRIST), baby)
+
+
+def test_a_lens_that_the_ledger_knows_to_be_lost_is_not_called_worn(signed_in, baby: Child, engine: Engine, clock: StoppedClock) -> None:
+    browser, here = signed_in(Role.OPTOMETRIST), f"/children/{baby.public_id}/lenses"
+    signed_lens(browser, engine, baby)
+    submit(browser, here, "count")
+    assert "When a lens that was right" in growth(browser, baby)
+    for state in ("arrived", "in-use"):
+        submit(browser, f"{here}/{ledger(engine, baby)[0].public_id}", "on", state=state)
+    assert "When the lens worn" in growth(browser, baby)
+    submit(browser, f"{here}/{ledger(engine, baby)[0].public_id}", "on", state="lost")
+    clock.at = NOW.replace(month=6)
+    assert "is expected to be out by" not in growth(signed_in(Role.OPTOMETRIST), baby)
+
+
+def test_what_was_refracted_before_the_operation_is_no_part_of_its_course(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    visit_of(browser, baby, **REFRACTED | {"on": "2025-12-01"})
+    assert "No refraction is recorded since the operation" in growth(browser, baby)
+
+
+def test_the_ledger_says_how_many_lenses_a_first_year_takes(signed_in, baby: Child, engine: Engine, clock: StoppedClock) -> None:
+    browser, here = signed_in(Role.OPTOMETRIST), f"/children/{baby.public_id}/lenses"
+    assert "every reason" not in browser.get(here).text, "no lens, nothing to be replaced"
+    signed_lens(browser, engine, baby)
+    assert "every reason" in browser.get(here).text
+    clock.at = NOW.replace(month=11)
+    assert "every reason" not in signed_in(Role.OPTOMETRIST).get(here).text, "a year old"
 
 
 def test_a_clinic_may_switch_the_rule_off(signed_in, baby: Child, engine: Engine, clock: StoppedClock) -> None:

@@ -44,6 +44,7 @@ def test_an_eye_that_needs_no_lens_is_asked_for_none_but_its_old_lens_is_still_s
 
 def test_a_spare_is_trusted_for_three_calendar_months() -> None:
     assert spare_valid_until(date(2025, 11, 30)) == date(2026, 2, 28)
+    assert spare_valid_until(date(2025, 11, 30), date(2026, 1, 4)) == date(2026, 1, 4), "the forecast, where there is one"
     old = Lens(LEFT, 29.0, LensState.ARRIVED, date(2026, 2, 28))
     assert old.is_spare(date(2026, 2, 27)) and not old.is_spare(date(2026, 2, 28))
 
