@@ -1,13 +1,10 @@
 """The lens of an aphakic eye by itself: power from biometry, near, and the choice from a range."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-
 from service.calculations.asking import Given, choice, number, text, whole
+from service.calculations.naming import named
 from service.calculations.sheet import Calculation, Grid, Sheet, Value
 from shared.aphakia import contact_lens, segment_advice
 from shared.biometry import AGE_LIMIT_MONTHS, CORNEA_LIMITS_DIOPTRES, LENGTH_LIMITS_MM, Biometry, PowerEstimate, by_age, estimates
-from shared.errors import ClinicalInputError
 from shared.findings import Message, Param, Quantity, Unit, msg
 from shared.lens_choice import base_curve
 from shared.lens_range import LensRange, read_millimetres, read_spans
@@ -20,17 +17,8 @@ AGE = whole("age_months", msg("Age, completed months"), "months", 0, AGE_LIMIT_M
 VERTEX = number("vertex_distance_mm", msg("Vertex distance of the spectacles"), "mm", 0, 30, usual="12")
 
 
-@contextmanager
-def naming(**asked: str) -> Iterator[None]:
-    """What the core calls a value by its own name is told by the name it was asked under."""
-    try:
-        yield
-    except ClinicalInputError as refused:
-        raise ClinicalInputError(asked.get(refused.field, refused.field), refused.message) from refused
-
-
 def _power(given: Given) -> Sheet:
-    with naming(sphere="axial_length_mm"):
+    with named({"sphere": "axial_length_mm"}):
         eye = Biometry(given.number("axial_length_mm"), given.number("cornea_dioptres"), given.whole("age_months"))
         found = estimates(eye, given.number("vertex_distance_mm"))
     first = found[0]
@@ -88,7 +76,7 @@ def _choice(given: Given) -> Sheet:
         base_curves_mm=read_millimetres(given.text("base_curves_mm"), "base_curves_mm"),
         material=given.maybe_chosen("material", LensMaterial),
     )
-    with naming(power="distance_dioptres", sphere="distance_dioptres"):
+    with named({"power": "distance_dioptres", "sphere": "distance_dioptres"}):
         lens = contact_lens(SpheroCylinder(given.number("distance_dioptres")), given.maybe_number("near_dioptres") or 0.0, had)
     cornea = given.maybe_number("cornea_dioptres")
     return Sheet(

@@ -2,8 +2,9 @@
 
 from collections.abc import Callable
 
-from service.calculations.aphakia import VERTEX, naming
+from service.calculations.aphakia import VERTEX
 from service.calculations.asking import Answer, Given, choice, number, tick
+from service.calculations.naming import named
 from service.calculations.sheet import Calculation, Grid, Sheet, Value
 from shared.axial_length import cataract_course, doubling_course, ends_of_growth, group_of_age, infant_course
 from shared.errors import ClinicalInputError
@@ -42,11 +43,11 @@ def _start(given: Given) -> tuple[GrowingEye, Refracted]:
 
 
 def _growth(given: Given) -> Sheet:
-    with naming(sphere="power_dioptres", years="age_months"):
+    with named({"sphere": "power_dioptres", "years": "age_months"}):
         eye, start = _start(given)
         forecast(eye, start, start.years)
     last = given.number("later_age_months") / 12
-    with naming(sphere="power_dioptres", years="later_age_months"):
+    with named({"sphere": "power_dioptres", "years": "later_age_months"}):
         found = [forecast(eye, start, start.years + max(0.0, last - start.years) * n / STEPS) for n in range(STEPS)] + [forecast(eye, start, last)]
         rows = tuple(map(_row, found))
     end = found[-1]
@@ -108,7 +109,7 @@ def _beside(course: Callable[[], float]) -> Quantity | None:
 
 def _outgrown(given: Given) -> Sheet:
     limit, worn = given.number("limit_dioptres"), given.maybe_number("worn_dioptres")
-    with naming(sphere="power_dioptres", years="age_months"):
+    with named({"sphere": "power_dioptres", "years": "age_months"}):
         eye, start = _start(given)
         chosen = lens_out_after(eye, start, limit, worn)
         rows = tuple((Quantity(each, Unit.DIOPTRE), *_ages(start, lens_out_after(eye, start, each, worn))) for each in (1.0, 2.0, 3.0))
