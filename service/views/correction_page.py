@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from service.actions.corrections import Order, PowerSource, WorkedEye, digest, near_rule, power_sources, provisional_eyes
 from service.facts import Child
@@ -9,7 +10,11 @@ from service.facts_of_visits import Visit
 from service.i18n import Words
 from service.views.shown import FindingShown, finding_shown, power_shown
 from shared.aphakia import segment_advice, spectacle_magnification
+from shared.dates import completed_months
+from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, msg
+from shared.lens_choice import base_curve
+from shared.lens_range import LensRange
 from shared.refraction import keratometric_radius
 from shared.vocabulary import CorrectionKind, Laterality, OpticalStatus
 
@@ -38,6 +43,7 @@ class SourceChoice:
     base_curves: tuple[tuple[str, str], ...]
     diameters: tuple[tuple[str, str], ...]
     keratometry: str  # "" where it was never measured
+    base_curve: FindingShown | None  # which curve of the range this cornea asks for, of an aphakic eye
 
 
 @dataclass(frozen=True)
@@ -100,6 +106,7 @@ def _choice(child: Child, visit: Visit, before: Sequence[Visit], eye: Laterality
         _sizes(order.lens_range.base_curves_mm, wanted.base_curve_mm if wanted else None, words),
         _sizes(order.lens_range.diameters_mm, wanted.diameter_mm if wanted else None, words),
         _keratometry(before, eye, words),
+        _base_curve(child, visit, before, eye, order.lens_range, words),
     )
 
 
@@ -110,14 +117,32 @@ def _sizes(had: Sequence[float], chosen: float | None, words: Words) -> tuple[tu
     return (("", words.gettext("left open")), *shown) if shown else ()
 
 
-def _keratometry(before: Sequence[Visit], eye: Laterality, words: Words) -> str:
-    """The newest up to this visit, as powers and as radii."""
+def _newest_keratometry(before: Sequence[Visit], eye: Laterality) -> tuple[date, list[float]] | None:
+    """Up to this visit, in D."""
     for v in reversed(before):
         powers = [k for k in (v.eyes[eye].k1_dioptres, v.eyes[eye].k2_dioptres) if k is not None]
         if powers:
-            shown = [f"{words.dioptres(k)} ({words.quantity(Quantity(keratometric_radius(k), Unit.MILLIMETRE))})" for k in powers]
-            return words.text(msg("Keratometry of %(on)s: %(powers)s", on=v.on, powers=" / ".join(shown)))
-    return ""
+            return v.on, powers
+    return None
+
+
+def _keratometry(before: Sequence[Visit], eye: Laterality, words: Words) -> str:
+    """As powers and as radii."""
+    found = _newest_keratometry(before, eye)
+    if found is None:
+        return ""
+    shown = [f"{words.dioptres(k)} ({words.quantity(Quantity(keratometric_radius(k), Unit.MILLIMETRE))})" for k in found[1]]
+    return words.text(msg("Keratometry of %(on)s: %(powers)s", on=found[0], powers=" / ".join(shown)))
+
+
+def _base_curve(child: Child, visit: Visit, before: Sequence[Visit], eye: Laterality, lens_range: LensRange, words: Words) -> FindingShown | None:
+    found = _newest_keratometry(before, eye)
+    if found is None or not lens_range.base_curves_mm or child.status(eye, visit.on) is not OpticalStatus.APHAKIC:
+        return None
+    try:
+        return finding_shown(base_curve(lens_range, sum(found[1]) / len(found[1]), completed_months(child.born_on, visit.on)), words)
+    except ClinicalInputError:  # a cornea that was doubted when it was measured
+        return None
 
 
 def _worked(w: WorkedEye, words: Words) -> WorkedShown:

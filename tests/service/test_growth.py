@@ -10,7 +10,7 @@ from service.clock import StoppedClock
 from service.facts import Child, Role
 from shared.vocabulary import Laterality, OpticalStatus
 from tests.people import NOW, infant, register, schoolchild
-from tests.service.lens_pages import ledger, signed_lens, visit_of
+from tests.service.lens_pages import enter_range, ledger, signed_lens, visit_of
 from tests.service.pages import submit
 from tests.service.typed import REFRACTED, TRIAL_LENS
 
@@ -140,3 +140,12 @@ def test_a_power_that_spectacles_cannot_give_leaves_the_page_standing(signed_in,
     assert "No forecast:" in growth(browser, baby)
     assert call(Role.CLINICIAN).get(f"/api/children/{baby.public_id}/growth").json()["eyes"]["left"]["out"] == []
     assert browser.get(f"/children/{baby.public_id}").status_code == 200
+
+
+def test_the_correction_page_says_which_curve_of_the_range_the_cornea_asks_for(signed_in, baby: Child) -> None:
+    browser = signed_in(Role.OPTOMETRIST)
+    enter_range(browser, material="rigid-gas-permeable", base_curves_mm="6.9; 7.1; 7.3")
+    visit = visit_of(browser, baby, **TRIAL_LENS)
+    assert "against the cornea" not in browser.get(f"{visit}/correction").text, "no keratometry yet"
+    visit = visit_of(browser, baby, **TRIAL_LENS | {"left_k1_dioptres": "45.8", "left_k2_dioptres": "46.8"})
+    assert "7.1 mm: +1.23" in text_of(browser.get(f"{visit}/correction").text)  # 337.5 / 7.1 - 46.3 = +1.235 D
