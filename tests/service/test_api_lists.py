@@ -6,11 +6,13 @@ import pytest
 from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
-from service.actions import lens_ranges
+from service.actions import lens_ranges, near_tables
 from service.db import writing
 from service.facts import Child, Role
 from service.store import links, people, wear
+from service.store import near_tables as near_store
 from shared.lens_range import LensRange, Span
+from shared.near import NearRow
 from shared.vocabulary import Status
 from tests.people import NOW, TODAY, TestClinic, infant, register, schoolchild
 from tests.service.calling import LENS, REGISTRATION, VISIT, made, recorded, walk
@@ -118,6 +120,16 @@ def add_range(api: TestClient, child: str, engine: Engine, n: int) -> str:
         return lens_ranges.enter(session, credentials[0], lens_range, TODAY + timedelta(days=n), TODAY, NOW)
 
 
+def add_near_table(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    """By the optometrist of the same clinic, each a version behind the last."""
+    with writing(engine) as session:
+        credentials = people.credentials(session, "optometrist@one")
+        assert credentials
+        seen = max((v.number for v in near_store.versions(session, credentials[0].clinic_id)), default=0)
+        near_table = near_tables.table_of((NearRow(0, 1.0 + n / 4),), "The clinic's meeting")
+        return near_tables.enter(session, credentials[0], near_table, TODAY + timedelta(days=n), seen, TODAY, NOW)
+
+
 LISTS = {
     "/api/children": add_child,
     "/api/children/{child_id}/visits": add_visit,
@@ -132,6 +144,7 @@ LISTS = {
     "/api/children/{child_id}/bookings": add_booking,
     "/api/notices": add_notice,
     "/api/lens-ranges": add_range,
+    "/api/near-tables": add_near_table,
 }
 
 

@@ -5,7 +5,7 @@ from alembic import op
 from sqlmodel.sql import sqltypes
 
 revision = "0011"
-down_revision = "0012"
+down_revision = "0010"
 branch_labels = None
 depends_on = None
 

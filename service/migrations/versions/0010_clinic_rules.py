@@ -4,7 +4,7 @@ import sqlalchemy as sa
 from alembic import op
 from sqlmodel.sql import sqltypes
 
-revision = "0012"
+revision = "0010"
 down_revision = "0009"
 branch_labels = None
 depends_on = None
