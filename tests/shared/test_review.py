@@ -194,6 +194,7 @@ def test_gratings_are_judged_in_octaves_and_deprivation_by_its_age_rule() -> Non
     assert settle(replace(infant, dose_published=False)).rule == "settle-own", "both eyes operated, operated late, or five years old"
     assert settle(replace(infant, known_days_share=0.1)).rule == "settle-wear-first"
     assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("4 cpd", "2.1 cpd")))
+    assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("2 cpd", "8 cpd"))), "two octaves gained are no loss"
 
 
 def test_refractive_adaptation_that_has_had_its_time() -> None:
