@@ -54,10 +54,11 @@ def not_working(f: ReviewFacts) -> Iterator[Finding]:
         return
     rule = number("ats15", "weeks_on_dose")
     weeks, now = Quantity(f.weeks_on_dose, Unit.WEEKS), since_baseline(f, f.amblyopic)[-1]
-    params: dict[str, Param] = {"before": since.on, "now": now.on, "weeks": weeks}
     if list(wear(f)):
         text = msg(
-            "No gain between %(before)s and %(now)s, and little or nothing is known to have been worn: the low dose comes before the low response.", **params
+            "No gain between %(before)s and %(now)s, and little or nothing is known to have been worn: the low dose comes before the low response.",
+            before=since.on,
+            now=now.on,
         )
         family = msg("The hours come first: let us see together what would make them easier.")
         yield Finding("low-dose-first", text, Status.COMMON_PRACTICE, weight=Weight.CHECK, family=family)
@@ -65,7 +66,9 @@ def not_working(f: ReviewFacts) -> Iterator[Finding]:
     text = msg(
         "Worn, and no gain between %(before)s and %(now)s after %(weeks)s on this dose. "
         "In this order: retest, refraction and correction really worn, clear axis, pressure, wear; then the dose.",
-        **params,
+        before=since.on,
+        now=now.on,
+        weeks=weeks,
     )
     family = msg("You have kept to the hours and the eye has not gained for a while. We look for the reason before we ask for more.")
     yield Finding("not-working", text, rule.status, (rule.source_key,), weight=Weight.CHECK, family=family)
