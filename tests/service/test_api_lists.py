@@ -127,7 +127,7 @@ def add_near_table(api: TestClient, child: str, engine: Engine, n: int) -> str:
         assert credentials
         seen = max((v.number for v in near_store.versions(session, credentials[0].clinic_id)), default=0)
         near_table = near_tables.table_of((NearRow(0, 1.0 + n / 4),), "The clinic's meeting")
-        return near_tables.enter(session, credentials[0], near_table, TODAY + timedelta(days=n), seen, TODAY, NOW)
+        return near_tables.enter(session, credentials[0], near_table, seen, TODAY + timedelta(days=n), TODAY, NOW)
 
 
 LISTS = {
