@@ -110,7 +110,15 @@ def infant(scene: Scene) -> Story:
         third_on,
         cards("4.8", "2.4", (NONE, LENS), 55.0),
         eyes=(
-            replace(AWAKE, fixation_maintained=YES, objection_to_cover=ObjectionToCover.SOME, pressure_mmhg=14),
+            replace(
+                AWAKE,
+                fixation_maintained=YES,
+                objection_to_cover=ObjectionToCover.SOME,
+                pressure_mmhg=14,
+                refraction=SpheroCylinder(3.75),
+                working_distance_cm=67.0,
+                refraction_vertex_distance_mm=12,
+            ),
             replace(LENS_WORN, eye=LEFT, fixation_maintained=YES, over_refraction=SpheroCylinder(-2.0), pressure_mmhg=16, corneal_thickness_um=615),
         ),
         together=VisitFindings(fixation_preference=FixationPreference.PREFERS_RIGHT_HOLDS_LEFT, nystagmus_manifest=NO, nystagmus_latent=NO),

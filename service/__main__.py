@@ -1,4 +1,4 @@
-"""Command line: `python -m service demo | serve | worker | migrate | clinic | staff | doctor | rules-diff`."""
+"""Command line: `python -m service demo | serve | worker | migrate | clinic | staff | doctor | rules-diff | response-check`."""
 
 import argparse
 import logging
@@ -11,7 +11,7 @@ import uvicorn
 from pydantic import ValidationError
 from sqlalchemy import Engine
 
-from service import command_staff, jobs
+from service import command_response, command_staff, jobs
 from service.app import create_app
 from service.clock import Clock, SystemClock
 from service.db import open_engine
@@ -32,6 +32,7 @@ def main() -> int:
     commands.add_parser("doctor", help="check settings and database, and say what to mend")
     diff = commands.add_parser("rules-diff", help="what the rules answer differently from what was written down, child by child")
     diff.add_argument("--write", action="store_true", help="write the answers down anew; README's Changes then wants a line that names them")
+    commands.add_parser("response-check", help="the own dose-response model beside published group means")
     command_staff.add_arguments(commands)
     given = parser.parse_args()
     logging.basicConfig(level=logging.INFO, stream=sys.stderr, format="%(asctime)s %(levelname)s %(name)s %(message)s")
@@ -39,6 +40,8 @@ def main() -> int:
         logging.getLogger(chatty).setLevel(logging.WARNING)
     if given.command == "rules-diff":
         return _rules_diff(given.write)
+    if given.command == "response-check":
+        return command_response.run()
     try:
         if given.command == "demo":
             return _demo(given.today, given.keep)

@@ -34,6 +34,7 @@ from service.pages import (
     regimens,
     review,
     rules,
+    secondary_lens,
     sign_in,
     tokens,
     visits,
@@ -70,7 +71,7 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     )
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
-    about_children = (children, visits, corrections, correction_record, lenses, regimens, review, operations, bookings, links)
+    about_children = (children, visits, corrections, correction_record, lenses, regimens, review, operations, bookings, secondary_lens, links)
     for part in (sign_in, *about_children, lens_ranges, near_tables, clinic, calculations, rules, tokens, family):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from shared.examination_words import (
+    CapsuleSupport,
     Cycloplegic,
     DeviatingEye,
     DeviationKind,
@@ -95,6 +96,14 @@ EYE_GROUPS = (
             Asked("axial_length_mm", msg("Axial length"), "mm", 10, 40),
             Asked("axial_length_method", msg("Length by"), choices=LengthMethod),
             Asked("corneal_diameter_mm", msg("Corneal diameter"), "mm", 5, 16),
+        ),
+    ),
+    Group(
+        msg("Before an implant"),
+        (
+            Asked("anterior_chamber_mm", msg("Depth of the anterior chamber"), "mm", 0.5, 7),
+            Asked("capsule_support", msg("Support by the capsule"), choices=CapsuleSupport),
+            Asked("endothelial_cells_per_mm2", msg("Endothelial cells"), "/mm²", 200, 9000),
         ),
     ),
     Group(

@@ -6,6 +6,7 @@ from datetime import date, datetime
 
 from shared.acuity import Acuity
 from shared.examination_words import (
+    CapsuleSupport,
     Cycloplegic,
     DeviatingEye,
     DeviationKind,
@@ -118,6 +119,9 @@ class EyeFindings:
     fundus: Seen | None = None
     k2_axis: float | None = None
     skin_under_patch: Skin | None = None
+    anterior_chamber_mm: float | None = None
+    capsule_support: CapsuleSupport | None = None
+    endothelial_cells_per_mm2: float | None = None
     near_acuity: str | None = None  # as typed: a series of distance vision never holds it
 
 

@@ -13,6 +13,7 @@ from shared.lens_words import LensMaterial, LensState, PowerPlane, WearSchedule
 from shared.low_vision import LowVisionTable
 from shared.planes import RefractionPlane
 from shared.rules import RuleGroup
+from shared.secondary_lens import Item
 from shared.severity import Severity
 from shared.vocabulary import (
     AcuityFamily,
@@ -53,6 +54,8 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (RuleGroup.DATES, msg("Dates")),
     (RuleGroup.DECISION, msg("The review's one proposal")),
     (RuleGroup.DOSE, msg("Published doses")),
+    (RuleGroup.RESPONSE, msg("Expected response (own model)")),
+    (RuleGroup.IMPLANT, msg("Before a secondary lens")),
     (AcuityFamily.OPTOTYPE, msg("letters or pictures")),
     (AcuityFamily.GRATING, msg("gratings")),
     (AcuityFamily.LOW_VISION, msg("a category of low vision")),
@@ -107,6 +110,16 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (Measurement.CORNEAL_DIAMETER, msg("corneal diameter")),
     (Measurement.STITCHES, msg("stitches")),
     (Measurement.LENS_FIT, msg("lens fit")),
+    (Item.AXIAL_LENGTH, msg("axial length")),
+    (Item.KERATOMETRY, msg("keratometry with its axis")),
+    (Item.ANTERIOR_CHAMBER, msg("depth of the anterior chamber")),
+    (Item.CORNEAL_DIAMETER, msg("corneal diameter")),
+    (Item.REFRACTION, msg("refraction")),
+    (Item.LENS_POWERS, msg("contact lens powers so far")),
+    (Item.PRESSURE, msg("pressure")),
+    (Item.CAPSULE, msg("support by the capsule")),
+    (Item.ENDOTHELIUM, msg("endothelial cell count")),
+    (Item.ACUITY, msg("acuity")),
     (Standing.MISSING, msg("missing")),
     (Standing.STALE, msg("stale")),
     (Standing.RECENT, msg("recent")),
@@ -214,6 +227,9 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (x.Seen.NORMAL, msg("normal")),
     (x.Seen.ABNORMAL, msg("abnormal; say how in the remark")),
     (x.Seen.NO_VIEW, msg("no view")),
+    (x.CapsuleSupport.FULL, msg("full")),
+    (x.CapsuleSupport.PARTIAL, msg("partial")),
+    (x.CapsuleSupport.NONE, msg("none")),
     (x.ImplantPosition.CENTRED, msg("centred")),
     (x.ImplantPosition.DECENTRED, msg("decentred")),
     (x.ImplantPosition.TILTED, msg("tilted")),

@@ -120,25 +120,25 @@ def by_implant_formula(eye: Biometry, vertex_distance_mm: float) -> PowerEstimat
     The default where the regression does not speak. The published error is of the same formula with a constant of its own, whose lens lies on
     the cornea: a near relative, said so.
     """
-    index, cornea_index = number("srkt-1990", "aqueous_index"), number("srkt-1990", "corneal_index_less_one")
-    retina, per_mm = number("srkt-1990", "retina_mm"), number("srkt-1990", "retina_per_millimetre")
-    optical = eye.axial_length_mm + retina.value - per_mm.value * eye.axial_length_mm
+    index, cornea_index = number("retzlaff-1990", "index_aqueous"), number("retzlaff-1990", "index_cornea").value - 1
+    retina, per_mm = number("retzlaff-1990", "retina_constant"), -number("retzlaff-1990", "retina_linear").value
+    optical = eye.axial_length_mm + retina.value - per_mm * eye.axial_length_mm
     radius = keratometric_radius(eye.cornea_dioptres)
-    power = 1000 * (index.value / optical - cornea_index.value / radius)
+    power = 1000 * (index.value / optical - cornea_index / radius)
     off, error = number("trivedi-2014", "implant_formula_mean_error"), number("trivedi-2014", "implant_formula_absolute_error")
     working = (
         msg(
             "optical length %(length)s mm + %(retina)s − %(per_mm)s × %(length)s mm = %(optical)s mm",
             length=f"{eye.axial_length_mm:g}",
             retina=f"{retina.value:g}",
-            per_mm=f"{per_mm.value:g}",
+            per_mm=f"{per_mm:g}",
             optical=f"{optical:.3f}",
         ),
         msg(
             "1000 × (%(index)s / %(optical)s mm − %(cornea)s / %(radius)s mm) = %(power)s at the cornea",
             index=f"{index.value:g}",
             optical=f"{optical:.3f}",
-            cornea=f"{cornea_index.value:g}",
+            cornea=f"{cornea_index:g}",
             radius=f"{radius:.3f}",
             power=Quantity(_checked(power), Unit.DIOPTRE),
         ),

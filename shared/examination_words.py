@@ -79,6 +79,14 @@ class ImplantPosition(StrEnum):
     TILTED = "tilted"
 
 
+class CapsuleSupport(StrEnum):
+    """What the first surgeon left behind to hold a secondary lens."""
+
+    FULL = "full"
+    PARTIAL = "partial"
+    NONE = "none"
+
+
 class Skin(StrEnum):
     """Under the patch."""
 

@@ -8,6 +8,8 @@ from shared.biometry import check_between, moore_fall
 from shared.dates import month_on
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Unit, msg
+from shared.log_growth import shifted
+from shared.log_growth import spread as between_eyes
 from shared.planes import PlaneRefraction, RefractionPlane
 from shared.sources import number, table
 from shared.vocabulary import Status
@@ -79,7 +81,7 @@ def by_log_age(start: PlaneRefraction, rate: Rate, from_years: float, to_years: 
     power = start.required_at(RefractionPlane.SPECTACLES)
     for years in (from_years, to_years):
         check_between("age_years", years, (log_age_from_year(), last_year()), Unit.YEARS, msg("the ages of this rate"))
-    return power + rate.per_tenfold_age * math.log10(to_years / from_years)
+    return shifted(power, from_years, to_years, rate.per_tenfold_age)
 
 
 def by_months(start: PlaneRefraction, from_months: float, to_months: float) -> float:
@@ -165,7 +167,7 @@ def forecast(eye: GrowingEye, start: Refracted, years: float) -> Forecast:
     if last > border:
         begin = max(first, border)
         now = PlaneRefraction(by_log_age(now, rate, begin, last), RefractionPlane.SPECTACLES, now.vertex_distance_mm)
-        growth_sd += rate.spread * math.log10(last / begin)
+        growth_sd += between_eyes(begin, last, rate.spread)
         working.append(
             msg(
                 "%(rate)s D ± %(spread)s × log10 (%(last)s / %(first)s years), at spectacles",

@@ -17,6 +17,8 @@ class RuleGroup(StrEnum):
     DATES = "dates"
     DECISION = "decision"
     DOSE = "dose"
+    RESPONSE = "response"
+    IMPLANT = "implant"
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,7 @@ _LENSES = (
     Rule("near-taught-by-age", _L, msg("What textbooks add for near"), ("near-overcorrection-taught",)),
     Rule("near-for-distance", _L, msg("What a working distance asks for")),
     Rule("lens-power-by-regression", _L, msg("Power from length by a regression"), ("trivedi-wilson-lens-power", "trivedi-2014")),
-    Rule("lens-power-by-implant-formula", _L, msg("Power from length and cornea by an implant formula"), ("srkt-1990", "trivedi-2014")),
+    Rule("lens-power-by-implant-formula", _L, msg("Power from length and cornea by an implant formula"), ("retzlaff-1990", "trivedi-2014")),
     Rule("lens-power-by-vergence", _L, msg("Power from length and cornea as a thin lens"), ("thin-lens-vergence",)),
     Rule("starting-power-by-age", _L, msg("Starting powers by age"), ("sclafani-2002",)),
     Rule("rigid-power-by-age", _L, msg("Rigid lenses by age"), ("rigid-infant-fitting",)),
@@ -148,7 +150,28 @@ _DOSES = (
         ("ats2a", "ats1-course", *_BANDS),
     ),
 )
-RULES: Mapping[str, Rule] = {rule.name: rule for rule in (*_HARM, *_LENSES, *_WEAR, *_GAIN, *_DATES, *_DECISIONS, *_DOSES)}
+_MODEL = ("stewart-2007", "own-response-model", "holmes-2001", "wallace-2013", "ats3", "ats5")
+_RESPONSES = (
+    Rule("own-response-model", RuleGroup.RESPONSE, msg("The expected response by the own model, partly from memory"), _MODEL),
+    Rule("response-so-far", RuleGroup.RESPONSE, msg("Gain so far beside what was expected"), _MODEL),
+    Rule("response-pace", RuleGroup.RESPONSE, msg("A response slower than most"), _MODEL),
+    Rule("response-hours-unknown", RuleGroup.RESPONSE, msg("Hours received are not known exactly")),
+    Rule("response-other-test", RuleGroup.RESPONSE, msg("The error of a HOTV score, taken for another test"), ("holmes-2001", "own-response-model")),
+)
+_IMPLANTS = (
+    Rule("aim-rule-of-seven", RuleGroup.IMPLANT, msg("Refraction aimed at: rule of 7"), ("enyedi-1998",)),
+    Rule("aim-infant-trial", RuleGroup.IMPLANT, msg("Refraction aimed at: protocol of the infant trial"), ("vanderveen-2012",)),
+    Rule("aim-infant-trial-hindsight", RuleGroup.IMPLANT, msg("Refraction aimed at: the infant trial in hindsight"), ("weakley-2017",)),
+    Rule("aim-textbook", RuleGroup.IMPLANT, msg("Refraction aimed at: a textbook's table, from memory"), ("wilson-trivedi",)),
+    Rule("secondary-lens-results", RuleGroup.IMPLANT, msg("Results of secondary lenses"), ("vanderveen-2021",)),
+    Rule("rule-of-seven-results", RuleGroup.IMPLANT, msg("Results of the rule of 7"), ("sachdeva-2017",)),
+    Rule("shift-in-a-series", RuleGroup.IMPLANT, msg("Shift after an implant, by age"), ("crouch-2002",)),
+    Rule("implant-plausible", RuleGroup.IMPLANT, msg("A plausible power of an implant"), ("vanderveen-2021", "retzlaff-1990")),
+    Rule("implant-formula", RuleGroup.IMPLANT, msg("How near the formula comes in children"), ("shuaib-2021",)),
+    Rule("implant-short-eye", RuleGroup.IMPLANT, msg("An eye too short for a good prediction"), ("vanderveen-2012",)),
+    Rule("implant-undercorrection", RuleGroup.IMPLANT, msg("The share left out of the power"), ("undercorrection-2018",)),
+)
+RULES: Mapping[str, Rule] = {rule.name: rule for rule in (*_HARM, *_LENSES, *_WEAR, *_GAIN, *_DATES, *_DECISIONS, *_DOSES, *_RESPONSES, *_IMPLANTS)}
 NOT_RULES = frozenset({"settle-own", "settle-none", "settle-examine-first"})  # what is said where no rule speaks
 
 

@@ -11,7 +11,7 @@ from service.api.bearer import api_staff
 from service.api.body import SPEAK, Line, Number, Strict, Truth, Whole
 from service.calculations.asking import Ask, Kind
 from service.calculations.registry import BY_NAME
-from service.calculations.sheet import Calculation, Sheet
+from service.calculations.sheet import Calculation, Grid, Sheet
 from service.views.shown import sources_shown
 from shared.findings import Message, Param, Quantity
 
@@ -48,11 +48,12 @@ def sheet_answer(sheet: Sheet) -> SheetAnswer:
         sources=[SourceAnswer.model_validate(s) for s in sources_shown(sheet.sources)],
         cautions=[SPEAK.text(m) for m in sheet.cautions],
         findings=[finding_answer(f) for f in sheet.findings],
-        tables={
-            g.name: TableAnswer(title=SPEAK.text(g.title), columns=[SPEAK.text(c) for c in g.columns], rows=[[cell(c) for c in row] for row in g.rows])
-            for g in sheet.grids
-        },
+        tables={g.name: table_answer(g) for g in sheet.grids},
     )
+
+
+def table_answer(g: Grid) -> TableAnswer:
+    return TableAnswer(title=SPEAK.text(g.title), columns=[SPEAK.text(c) for c in g.columns], rows=[[cell(c) for c in row] for row in g.rows])
 
 
 def cell(value: Param | None) -> float | str | None:

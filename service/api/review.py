@@ -1,6 +1,7 @@
 """The review of one child today, and what the family noted."""
 
 from datetime import date, datetime, timedelta
+from math import isfinite
 
 from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field
@@ -9,14 +10,19 @@ from schedules.adherence import WearEntry, counted
 from service.access import child_of
 from service.api.answers import FindingAnswer, finding_answer
 from service.api.bearer import ApiStaff
+from service.api.body import SPEAK
+from service.api.calc import TableAnswer, table_answer
 from service.api.pages import Listed, Page, WantedPage
 from service.api.problems import problems
+from service.calculations.response_tables import SHOWN_SHARE, outlook_grid
 from service.db import reading
 from service.store import wear
-from service.views import case
+from service.views import case, expected_view
 from service.views.review_facts import review_facts
 from service.wiring import wiring
+from shared.findings import Message
 from shared.review import findings, settle
+from shared.rounding import round_half_up
 
 router = APIRouter(prefix="/children/{child_id}", tags=["review"], responses=problems(404))
 
@@ -36,12 +42,42 @@ class AdherenceAnswer(BaseModel):
     high: float | None
 
 
+class HoursToNextLine(BaseModel):
+    """Hours to 0.1 logMAR more; null where the ceiling comes first."""
+
+    low: float | None
+    median: float | None
+    high: float | None
+
+
+class ObservedAnswer(BaseModel):
+    """A visit since the start: hours received up to it as reported, and with unknown days worn like known ones; gain in logMAR, positive is better."""
+
+    on: date
+    least_hours: float
+    most_hours: float
+    gain_logmar: float
+
+
+class ExpectedAnswer(BaseModel):
+    """This project's own model on published points, partly from memory: a range for children like this one, no promise and no dose."""
+
+    refusal: str | None = Field(description="why there is no forecast; everything else is then null or empty")
+    counted_from: date | None = Field(default=None, description="the day of the last visit, from which further gain is counted")
+    slow_probability: float | None = Field(default=None, description="of a response slower than that of 90 % of children of this age; 0.1 before any visit")
+    hours_to_next_line: HoursToNextLine | None = None
+    observed: list[ObservedAnswer] = []
+    outlook: TableAnswer | None = Field(default=None, description="further gain in logMAR under each dose, with its 80 % band")
+    findings: list[FindingAnswer] = []
+
+
 class ReviewAnswer(BaseModel):
     today: date
     since: date | None = Field(description="the first day of the course that is looked back on")
     adherence: AdherenceAnswer = Field(description="from `since` up to yesterday")
     findings: list[FindingAnswer] = Field(description="what asks for attention, the weightiest first")
     suggestion: FindingAnswer | None = Field(description="a proposal; a licensed person decides. null before anything was signed")
+    expected_response: ExpectedAnswer
 
 
 class EntryAnswer(Listed):
@@ -69,6 +105,23 @@ def read_review(request: Request, staff: ApiStaff, child_id: str) -> ReviewAnswe
         adherence=AdherenceAnswer.model_validate(c.adherence(c.course_from or c.today, c.today)),
         findings=[finding_answer(f) for f in findings(facts)],
         suggestion=finding_answer(settle(facts)) if c.revisions else None,
+        expected_response=_expected(expected_view.worked(c)),
+    )
+
+
+def _expected(found: expected_view.Worked | Message) -> ExpectedAnswer:
+    if isinstance(found, Message):
+        return ExpectedAnswer(refusal=SPEAK.text(found))
+    now = found.expected.now
+    line = {edge: round_half_up(hours) if isfinite(hours) else None for edge, hours in vars(now.hours_to_next_line()).items()}
+    return ExpectedAnswer(
+        refusal=None,
+        counted_from=found.counted_from,
+        slow_probability=round_half_up(now.slow(), SHOWN_SHARE),
+        hours_to_next_line=HoursToNextLine(**line),
+        observed=[ObservedAnswer(on=on, **vars(seen)) for on, seen in zip(found.gathered.observed_on, found.gathered.course.observed, strict=True)],
+        outlook=table_answer(outlook_grid(found.expected)),
+        findings=[finding_answer(f) for f in found.expected.findings],
     )
 
 

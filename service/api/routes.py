@@ -22,6 +22,7 @@ from service.api import (
     regimens,
     review,
     rules,
+    secondary_lens,
     visits,
 )
 from service.api.problems import problems
@@ -29,7 +30,7 @@ from service.api.problems import problems
 router = APIRouter(prefix="/api", responses=problems(401, 422), generate_unique_id_function=lambda route: route.name)
 PARTS = (
     *(children, visits, biometry, corrections, regimens, amendments, review, links),
-    *(operations, bookings, notices, anaesthetic, lenses, growth, lens_checks, lens_ranges, near_tables, clinic, rules, calc),
+    *(operations, bookings, notices, anaesthetic, secondary_lens, lenses, growth, lens_checks, lens_ranges, near_tables, clinic, rules, calc),
 )
 for part in PARTS:
     router.include_router(part.router)

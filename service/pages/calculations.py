@@ -27,7 +27,8 @@ def calculation(request: Request, visitor: SignedIn, name: str) -> Response:
         raise NotFoundError
     wanted = BY_NAME[name]
     submitted = calculation_page.SUBMITTED in request.query_params
-    form = Form.posted(visitor.words, "", request.query_params) if submitted else visitor.form(**{a.name: a.usual for a in wanted.asks})
+    given = request.query_params
+    form = Form.posted(visitor.words, "", given) if submitted else visitor.form(**{a.name: given.get(a.name, a.usual) for a in wanted.asks})
     sheet: Sheet | None = None
     if submitted:
         answers = {a.name: _answer(form, a) for a in wanted.asks}

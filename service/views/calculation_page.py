@@ -102,11 +102,11 @@ def _sheet(sheet: Sheet, words: Words) -> SheetShown:
         sources=sources_shown(sheet.sources),
         cautions=tuple(map(words.text, sheet.cautions)),
         findings=tuple(finding_shown(f, words) for f in sheet.findings),
-        grids=tuple(_grid(g, words) for g in sheet.grids),
+        grids=tuple(grid_shown(g, words) for g in sheet.grids),
     )
 
 
-def _grid(g: Grid, words: Words) -> GridShown:
+def grid_shown(g: Grid, words: Words) -> GridShown:
     return GridShown(g.name, words.text(g.title), tuple(map(words.text, g.columns)), tuple(tuple(_shown(c, words) for c in row) for row in g.rows))
 
 

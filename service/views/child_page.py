@@ -17,7 +17,7 @@ from shared.acuity_norms import AgeNorm
 from shared.dose import DatedDose
 from shared.findings import Weight
 from shared.review import findings
-from shared.vocabulary import BookingKind, Laterality, TestedEye
+from shared.vocabulary import BookingKind, Laterality, OpticalStatus, TestedEye
 
 
 @dataclass(frozen=True)
@@ -64,6 +64,7 @@ class ChildPage:
     corrections: tuple[CorrectionShown, ...]
     visits: tuple[VisitLine, ...]
     findings: tuple[FindingShown, ...]
+    aphakic: bool  # an eye is aphakic today: the page before a secondary lens is for it
 
 
 def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPage:
@@ -80,6 +81,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         corrections=corrections_shown(c, words),
         visits=tuple(line for v in reversed(c.visits) for line in _visits(c, v, words)),
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
+        aphakic=any(child.status(eye, c.today) is OpticalStatus.APHAKIC for eye in Laterality),
     )
 
 

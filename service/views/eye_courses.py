@@ -8,7 +8,7 @@ from service.facts_of_lenses import LedgerLens
 from service.facts_of_visits import EyeFindings, Visit
 from service.views.case import Case
 from service.views.in_force import Standing, correction_in_force, lens_standing
-from service.views.measurements_page import equivalent
+from service.views.measurements_page import equivalent_at_cornea
 from shared.errors import ClinicalInputError
 from shared.growth_course import Course, RefractedOn
 from shared.ledger import Lens, spare_valid_until
@@ -42,7 +42,7 @@ def _course(c: Case, eye: Laterality, bilateral: bool) -> Course | None:
 
 
 def _refracted(c: Case, v: Visit, eye: Laterality) -> RefractedOn | None:
-    power = equivalent(v.eyes[eye])
+    power = equivalent_at_cornea(v.eyes[eye])
     if power is None or eye in provisional_eyes(c.visits, v):
         return None
     try:

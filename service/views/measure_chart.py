@@ -62,7 +62,7 @@ def _plate(points: Sequence[Measured], unit: Unit, axis: TimeAxis, words: Words,
     top = 2.2 * frame.line
     bottom = top + HEIGHT[frame]
     beside = [value for c in curves for _, value in c.points] + [value for a in areas for _, *ends in a.points for value in ends]
-    scale = _scale([p.value for p in points] + beside, top, bottom)
+    scale = value_scale([p.value for p in points] + beside, top, bottom)
     last = {p.eye: p for p in points}
     named = [(_style(p.eye), words.label(p.eye), scale.y(p.value)) for p in last.values()]
     named += [(c.style, c.label, scale.y(c.points[-1][1])) for c in curves if c.label]
@@ -100,7 +100,7 @@ def _end_x(days: Sequence[date], axis: TimeAxis, frame: Frame) -> float:
     return min(axis.x(max(days)) + 10, frame.right + 10)
 
 
-def _scale(values: Sequence[float], top: float, bottom: float) -> Scale:
+def value_scale(values: Sequence[float], top: float, bottom: float) -> Scale:
     """Whole steps that hold every value, never fewer than two."""
     low, high = min(values), max(values)
     step = next((s for s in STEPS if ceil(high / s) - floor(low / s) <= MOST_STEPS), STEPS[-1])

@@ -17,7 +17,7 @@ from shared.findings import Message, Unit, msg
 from shared.vocabulary import CorrectionKind, Laterality
 
 
-def equivalent(f: EyeFindings) -> float | None:
+def equivalent_at_cornea(f: EyeFindings) -> float | None:
     """Spherical equivalent at the cornea in D, by refraction, else by trial lens; None without either."""
     for source in (PowerSource.REFRACTION, PowerSource.TRIAL_LENS):
         try:
@@ -27,7 +27,7 @@ def equivalent(f: EyeFindings) -> float | None:
     return None
 
 
-def _mean_keratometry(f: EyeFindings) -> float | None:
+def mean_keratometry(f: EyeFindings) -> float | None:
     powers = [k for k in (f.k1_dioptres, f.k2_dioptres) if k is not None]
     return sum(powers) / len(powers) if powers else None
 
@@ -44,9 +44,9 @@ class Measure:
 
 
 MEASURES = (
-    Measure(msg("Refraction at the cornea, spherical equivalent"), Unit.DIOPTRE, equivalent, "+.2f"),
+    Measure(msg("Refraction at the cornea, spherical equivalent"), Unit.DIOPTRE, equivalent_at_cornea, "+.2f"),
     Measure(msg("Axial length"), Unit.MILLIMETRE, lambda f: f.axial_length_mm, how=("axial_length_method",)),
-    Measure(msg("Keratometry, mean"), Unit.DIOPTRE, _mean_keratometry),
+    Measure(msg("Keratometry, mean"), Unit.DIOPTRE, mean_keratometry),
     Measure(msg("Pressure"), Unit.MMHG, lambda f: f.pressure_mmhg, "g", ("pressure_method", "pressure_measured", "on_steroid")),
     Measure(msg("Corneal diameter"), Unit.MILLIMETRE, lambda f: f.corneal_diameter_mm),
 )

@@ -149,10 +149,11 @@ class Scale:
     def ticks(self, form: str, words: Words) -> tuple[Tick, ...]:
         """`form` is a number pattern of Unicode's locale data, as `0.0`."""
         values = [self.low + n * self.step for n in range(int(round_half_up((self.high - self.low) / self.step)) + 1)]
-        return tuple(Tick(near(self.y(v)), _number(v, form, words)) for v in values)
+        return tuple(Tick(near(self.y(v)), tick_text(v, form, words)) for v in values)
 
 
-def _number(value: float, form: str, words: Words) -> str:
+def tick_text(value: float, form: str, words: Words) -> str:
+    """A number beside an axis, with a minus sign and not a hyphen."""
     value = near(value)
     return ("\u2212" if value < 0 else "") + format_decimal(abs(value), format=form, locale=words.locale)
 

@@ -9,7 +9,7 @@ from service.actions.amendments import extension
 from service.actions.wear import NotWornReason
 from service.facts import Child, SignedRegimen
 from service.i18n import Words
-from service.views import charts, course
+from service.views import charts, course, expected_view
 from service.views.case import Case
 from service.views.child_page import CorrectionShown, corrections_shown
 from service.views.review_facts import review_facts
@@ -73,6 +73,8 @@ class ReviewPage:
     break_until: date | None  # the review up to which a treatment break may lie; None where no patch is going on
     extension: ExtensionShown | None
     revisions: tuple[RevisionRow, ...]
+    expected: expected_view.ExpectedShown | None
+    not_expected: str  # why there is no forecast; "" where there is one
 
 
 CAPTION = msg("%(lines)s %(bars)s", lines=msg("Lower logMAR is better. A change of test starts a new series."), bars=charts.LEGEND)
@@ -88,6 +90,7 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
     found = c.adherence(since or c.today, c.today)
     weeks = course.weeks(c)
     suggestion = settle(review_facts(c)) if c.revisions or not c.visits else None
+    expected = expected_view.worked(c)
     return ReviewPage(
         child=c.child,
         today=c.today,
@@ -109,6 +112,8 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         break_until=c.current.regimen.review_on if c.current and c.current.regimen.phase is Phase.OCCLUSION else None,
         extension=_extension(c, words),
         revisions=tuple(_revision(c, s, words) for s in reversed(c.regimens)),
+        expected=None if isinstance(expected, Message) else expected_view.shown(expected, words),
+        not_expected=words.text(expected) if isinstance(expected, Message) else "",
     )
 
 

@@ -124,6 +124,7 @@ PLACES = [
     "{child}/bookings",
     "{child}/operation",
     "{child}/anaesthetic",
+    "{aphakic}/secondary-lens",
     "{child}/measurements",
     "{child}/visits/new",
     "{visit}",
@@ -162,13 +163,14 @@ def test_axe_finds_nothing_on_any_page(demo: Demo, page: Page, scheme: str, size
     look("sign-in")
     demo.sign_in(page, Role.CLINICIAN)
     child = page.get_by_role("link", name="Milo").get_attribute("href")
+    aphakic = page.get_by_role("link", name="Juno").get_attribute("href")
     page.goto(f"{demo.address}{child}")
     visit = page.locator("table a").first.get_attribute("href")
     document = page.get_by_role("link", name="Spectacles").get_attribute("href")
     for place in PLACES:
-        address = place.format(child=child, visit=visit, document=document)
+        address = place.format(child=child, visit=visit, document=document, aphakic=aphakic)
         page.goto(demo.address + address)
-        look(place.format(child="child", visit="visit", document="document").rsplit("/", 1)[-1] or "caseload")
+        look(place.format(child="child", visit="visit", document="document", aphakic="aphakic").rsplit("/", 1)[-1] or "caseload")
     page.goto(demo.caregiver)
     look("family")
     page.goto(f"{demo.address}/family/odp_unknown")

@@ -19,8 +19,12 @@ from shared.aphakia import contact_lens
 from shared.axial_length import cataract_course, doubling_course, infant_course
 from shared.biometry import Biometry, by_implant_formula, by_regression, by_vergence, moore_power, rigid_power
 from shared.dose import NoPublishedDose, OcclusionFacts
+from shared.findings import msg
 from shared.growth import GrowingEye, Refracted, by_years, forecast
+from shared.implant import Choice, EyeNow, predicted
+from shared.implant_aims import aims
 from shared.lens_range import BUILT_IN_RANGE
+from shared.log_growth import shifted, spread
 from shared.low_vision import LowVisionTable
 from shared.made_lens import check_spectacle_lens
 from shared.occlusion import propose
@@ -31,6 +35,8 @@ from shared.prompts import Reading, ReviewFacts
 from shared.refraction import SpheroCylinder, at_vertex_distance, keratometric_power, keratometric_radius, over_refraction_at_cornea, tear_lens
 from shared.review import findings, settle
 from shared.severity import severity
+from shared.sources import number
+from shared.srkt import MeasuredEye, implant_power, other_power, refraction_with
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, OpticalStatus, Phase, Status
 
 Values = dict[str, Any]
@@ -153,6 +159,28 @@ def review(minutes_per_day: int = 120, weeks_on_dose: float = 6, **typed: list[s
     }
 
 
+def implant(axial_length_mm: float, keratometry_dioptres: float, a_constant: float, refraction: float = 0.0, implant: float | None = None) -> Values:
+    eye = MeasuredEye(axial_length_mm, keratometry_dioptres, a_constant)
+    power = implant_power(eye, refraction)
+    return {"power": power, "back": refraction_with(eye, power), "without_implant": refraction_with(eye, implant or 0.0), "srk_two": other_power(eye)}
+
+
+def growth(refraction: float, from_years: float, to_years: float) -> Values:
+    slope, sd = number("mcclatchey-parks-1997", "rate").value, number("mcclatchey-parks-1997", "spread").value
+    later = shifted(refraction, from_years, to_years, slope)
+    at_cornea = at_vertex_distance(SpheroCylinder(later), 12, 0).exact.sphere
+    return {"refraction": later, "sd": spread(from_years, to_years, sd), "at_cornea": at_cornea}
+
+
+def implant_aims(years: int, until: float = 7.0) -> Values:
+    """Operated on at four months, the lens in the middle of the year; the fellow eye at +1.00 D."""
+    by_source = {a.source_key: a for a in aims(years * 12 + 6)}
+    rule = by_source["enyedi-1998"]
+    at = years + 0.5 if until > years + 0.5 else until
+    last = predicted(EyeNow(at, 4, 15.0, 1.0), Choice(msg("lens"), at, rule), until).refraction
+    return {key: a.dioptres for key, a in by_source.items()} | {"hyperopic_at_seven": last > 0, "at_last_look": last}
+
+
 def _readings(typed: list[str]) -> tuple[Reading, ...]:
     return tuple(Reading(TODAY - timedelta(weeks=6 * n), read_acuity(one), True) for n, one in reversed(list(enumerate(reversed(typed)))))
 
@@ -211,6 +239,9 @@ FUNCTIONS: dict[str, Callable[..., Values]] = {
     "aphakic_growth": aphakic_growth,
     "axial_length": axial_length,
     "length_growth": length_growth,
+    "implant": implant,
+    "growth": growth,
+    "implant_aims": implant_aims,
 }
 KEYS = {"function", "input", "expected", "tolerance", "why", "source", "status"}
 

@@ -65,6 +65,7 @@ STORY = (
     ("mark_notice_seen", {}),
     ("close_booking", {}),
     ("read_anaesthetic", {}),
+    ("read_secondary_lens", {}),
     ("take_break", {"id": "id-of-the-break"}),
     ("extend", {"id": "id-of-the-extension"}),
     ("preview_operation", {"digest": "digest-of-the-operation"}),

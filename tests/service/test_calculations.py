@@ -118,6 +118,11 @@ def test_a_form_keeps_what_was_typed_and_says_what_is_wrong(signed_in) -> None:
     assert answer.status_code == 422 and "A cylinder needs its axis" in answer.text
 
 
+def test_an_address_may_fill_in_part_of_a_form_which_then_waits(signed_in) -> None:
+    answer = signed_in(Role.OPTOMETRIST).get("/calculations/effective-power?sphere=12")
+    assert answer.status_code == 200 and 'value="12"' in answer.text and 'id="result"' not in answer.text
+
+
 def test_the_index_leads_to_each_and_only_staff_sees_it(signed_in, visitor: TestClient, clinic) -> None:
     index = signed_in(Role.RECEPTION).get("/calculations").text
     assert all(f'"/calculations/{c.name}"' in index for _, found in GROUPS for c in found)

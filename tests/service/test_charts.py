@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from service.i18n import words
 from service.views.charts import AcuityPoint, PhaseBand, WeekDay, WeekDose, acuity_chart, dose_chart, week_bars
+from service.views.curve_chart import Curve, CurveChart, band_outline, curve_chart
+from service.views.curve_chart import Measured as CurveMeasured
 from service.views.plates import Box, stripes
 
 FIRST, END = date(2026, 1, 1), date(2026, 3, 1)
@@ -139,3 +141,32 @@ def test_no_template_carries_what_the_policy_would_block() -> None:
 def test_without_a_point_there_is_no_chart() -> None:
     with pytest.raises(ValueError, match=r"."):
         chart()
+
+
+def curves(*points: tuple[float, float], half_bar: float = 0.1, area: tuple[tuple[float, float], ...] = ()):
+    measured = tuple(CurveMeasured(at, half_bar, "said") for at in points)
+    return curve_chart(CurveChart("t", "d", "a", (Curve("this child", "first", points),), area, measured), EN)
+
+
+@given(st.lists(st.tuples(st.floats(0, 3000), st.floats(-20, 30)), min_size=2, max_size=12, unique_by=lambda p: round(p[0])), st.floats(0, 3))
+def test_a_curve_its_points_and_its_band_stay_inside_the_frame_and_more_lies_higher(points: list[tuple[float, float]], half_bar: float) -> None:
+    points = sorted(points)
+    for plate in curves(*points, half_bar=half_bar, area=band_outline([x for x, _ in points], [y - 1 for _, y in points], [y + 1 for _, y in points])).plates:
+        curve, marks = plate.lines
+        places = [tuple(map(float, p.split(","))) for p in f"{curve.points} {plate.areas[0].points}".split()]
+        assert all(plate.frame.left - 0.1 <= x <= plate.frame.right + 0.1 and 0 <= y <= plate.bottom + 0.1 for x, y in places)
+        assert all(m.bar and 0 <= m.bar[0] <= m.y <= m.bar[1] <= plate.bottom + 0.1 for m in marks.marks)
+        for (one, v), (other, u) in pairwise(zip((m.y for m in marks.marks), (y for _, y in points), strict=True)):
+            assert v <= u or one <= other
+        assert len(plate.areas[0].points.split()) == 2 * len(points) and plate.ends[0].lines[0].text == "this child"
+
+
+def test_a_curve_lies_where_the_ticks_of_both_axes_say() -> None:
+    for plate in curves((0, 0), (100, 0.2), (200, 0.4)).plates:
+        across, up = ({t.text: t.at for t in ticks} for ticks in (plate.days, plate.values))
+        assert plate.lines[0].points.split()[1] == f"{across['100']},{up['0.2']}"
+
+
+def test_without_a_curve_there_is_no_chart() -> None:
+    with pytest.raises(ValueError, match="no curves"):
+        curve_chart(CurveChart("t", "d", "a", ()), EN)

@@ -97,3 +97,11 @@ def test_an_empty_database_becomes_a_clinic_in_which_people_sign_in(tmp_path: Pa
         otto = people.credentials(session, "otto")
         assert otto and otto[0].role is Role.ORTHOPTIST and people.may_sign(session, otto[0], SignedKind.OCCLUSION)
     engine.dispose()
+
+
+def test_the_own_model_is_printed_beside_what_was_published_with_the_difference() -> None:
+    done = subprocess.run([sys.executable, "-m", "service", "response-check"], cwd=ROOT, capture_output=True, text=True, check=True)
+    rows = {line.split("  ")[0]: line for line in done.stdout.splitlines()}
+    assert rows["awan-2005, no patch"].split()[-3:] == ["0.00", "0.24", "-0.24"], "the gain of glasses alone is not the model's"
+    assert rows["ats2a, 6 h a day, severe"].split()[-2:] == ["0.48", "-0.20"]
+    assert "partly from memory" in done.stdout and "234 published" in done.stdout and not done.stderr

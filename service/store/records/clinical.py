@@ -190,6 +190,9 @@ class EyeFindingRow(ClinicRow, table=True):
     fundus: str | None = None
     k2_axis: float | None = None
     skin_under_patch: str | None = None
+    anterior_chamber_mm: float | None = None
+    capsule_support: str | None = None
+    endothelial_cells_per_mm2: float | None = None
     near_acuity: str | None = None
 
 
