@@ -17,7 +17,7 @@ from uuid import UUID, uuid5
 from icalendar import Alarm, Calendar, Event
 from icalendar.prop import vDuration, vText
 
-from schedules.regimen import Regimen, plan_endings, prescribed_minutes
+from schedules.regimen import Regimen, drop_due, plan_endings, prescribed_minutes
 
 DAYS_BEHIND = 30
 DAYS_AHEAD = 28
@@ -34,6 +34,7 @@ class ItemKind(StrEnum):
     """What a day in the calendar says. Part of the UID: never rename a value."""
 
     TIME = "time"
+    CARE = "care"
     PLAN_ENDS = "plan-ends"
     CLOSED = "closed"
 
@@ -79,14 +80,16 @@ def planned_items(
     *,
     label: str,
     plan_ends_label: str,
+    care_label: str,
     summary_for: Callable[[str, int], str],
     description_for: Callable[[int], str],
     link_for: Callable[[date], str],
     alarm_minutes: int | None = None,
 ) -> tuple[PlannedItem, ...]:
-    """The days with minutes from 30 before `today` to 28 after it, and each day in between on which the plan runs out; by date.
+    """The days with minutes or a drop from 30 before `today` to 28 after it, and each day in between on which the plan runs out; by date.
 
-    `summary_for(label, minutes)` and `description_for(minutes)` give the words, `link_for(day)` the address that logs that day.
+    `summary_for(label, minutes)` and `description_for(minutes)` give the words, `link_for(day)` the address that shows and logs that day. Of
+    a drop nothing is said but `care_label`: others read a calendar too.
     """
     first_on, last_on = today - timedelta(days=DAYS_BEHIND), today + timedelta(days=DAYS_AHEAD)
     items = [PlannedItem(day, ItemKind.PLAN_ENDS, _FIRST, plan_ends_label, "") for day in plan_endings(revisions) if first_on <= day <= last_on]
@@ -97,6 +100,9 @@ def planned_items(
             # the link stands in the text too: not every calendar shows an event's address
             text = f"{description_for(minutes)}\n{link}"
             items.append(PlannedItem(day, ItemKind.TIME, _FIRST, summary_for(label, minutes), text, link, alarm_minutes))
+        elif drop_due(revisions, day):
+            link = link_for(day)
+            items.append(PlannedItem(day, ItemKind.CARE, _FIRST, care_label, link, link, alarm_minutes))
     return tuple(sorted(items, key=lambda item: item.key))
 
 

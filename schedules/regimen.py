@@ -8,6 +8,7 @@ from itertools import pairwise
 from shared.dose import DatedDose
 from shared.errors import ClinicalInputError
 from shared.findings import msg
+from shared.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 LONGEST_WEEKS = 26  # common practice: nobody is treated for more than half a year unseen
@@ -16,11 +17,19 @@ _DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True)
+class Drops:
+    """One drop of atropine into an eye on each day of a pattern."""
+
+    eye: Laterality
+    pattern: Pattern
+
+
+@dataclass(frozen=True)
 class Regimen:
     """One signed revision, over the half-open days from `start_on` to `review_on`; a stop has no end.
 
-    `number` rises with each signature. `doses` are minutes a day, each from its date until the next (0 is a day without). Raises
-    `ClinicalInputError` naming the field that cannot be.
+    `number` rises with each signature. `doses` are minutes a day, each from its date until the next (0 is a break), on the days of its
+    pattern. `drops` belong to a phase of atropine, which has no minutes. Raises `ClinicalInputError` naming the field that cannot be.
     """
 
     number: int
@@ -30,9 +39,12 @@ class Regimen:
     covered_eye: Laterality | None
     doses: tuple[DatedDose, ...]
     missing_correction: MissingCorrectionRule
+    drops: Drops | None = None
 
     def __post_init__(self) -> None:
         self._check_span()
+        if (self.drops is not None) is not (self.phase is Phase.ATROPINE):
+            raise ClinicalInputError("drop_eye", msg("Drops and a phase of atropine belong together: choose both or neither."))
         if self.phase is Phase.OCCLUSION:
             self._check_occlusion()
             return
@@ -97,13 +109,28 @@ class Regimen:
         """Minutes signed for the day; 0 outside the span."""
         if not self.covers(day):
             return 0
-        return next((dose.minutes for dose in reversed(self.doses) if dose.from_on <= day), 0)
+        dose = self.dose_on(day)
+        return dose.minutes_on(day) if dose else 0
+
+    def dose_on(self, day: date) -> DatedDose | None:
+        """The dose that holds on a day, also on one off by its pattern; None outside the span, and where there are none."""
+        return next((dose for dose in reversed(self.doses) if dose.from_on <= day), None) if self.covers(day) else None
+
+    def off_by_pattern(self, day: date) -> bool:
+        """A day without patch between days with one: no break, and no day that somebody should have spoken of."""
+        dose = self.dose_on(day)
+        return dose is not None and dose.minutes > 0 and not dose.minutes_on(day)
 
     def resumes(self, day: date) -> DatedDose | None:
         """On a day of a break, the dose with which the patch comes back; None on any other day, and where it does not come back."""
-        if self.minutes_on(day) or not self.covers(day):
+        dose = self.dose_on(day)
+        if dose is None or dose.minutes:
             return None
-        return next((dose for dose in self.doses if dose.from_on > day and dose.minutes), None)
+        return next((later for later in self.doses if later.from_on > day and later.minutes), None)
+
+    def drop_on(self, day: date) -> bool:
+        """Whether a drop is due on a day; never outside the span."""
+        return self.drops is not None and self.covers(day) and self.drops.pattern.includes(day, self.start_on)
 
 
 def in_force(revisions: Sequence[Regimen], day: date) -> Regimen | None:
@@ -116,6 +143,18 @@ def prescribed_minutes(revisions: Sequence[Regimen], day: date) -> int:
     """Minutes of occlusion signed for the day; 0 where nothing is in force."""
     regimen = in_force(revisions, day)
     return regimen.minutes_on(day) if regimen else 0
+
+
+def prescribed_dose(revisions: Sequence[Regimen], day: date) -> DatedDose | None:
+    """The dose that holds on the day, whether or not its pattern falls on it; None where nothing is in force."""
+    regimen = in_force(revisions, day)
+    return regimen.dose_on(day) if regimen else None
+
+
+def drop_due(revisions: Sequence[Regimen], day: date) -> bool:
+    """Whether a drop is signed for the day; never where nothing is in force."""
+    regimen = in_force(revisions, day)
+    return regimen is not None and regimen.drop_on(day)
 
 
 def plan_endings(revisions: Sequence[Regimen]) -> tuple[date, ...]:

@@ -18,6 +18,7 @@ from service.clock import Clock
 from service.feed_budget import FeedBudget
 from service.guard import Guard
 from service.pages import (
+    atropine,
     bookings,
     calculations,
     children,
@@ -31,6 +32,7 @@ from service.pages import (
     links,
     near_tables,
     operations,
+    protocols,
     regimens,
     review,
     rules,
@@ -71,8 +73,8 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     )
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
-    about_children = (children, visits, corrections, correction_record, lenses, regimens, review, operations, bookings, secondary_lens, links)
-    for part in (sign_in, *about_children, lens_ranges, near_tables, clinic, calculations, rules, tokens, family):
+    about_children = (children, visits, corrections, correction_record, lenses, regimens, atropine, review, operations, bookings, secondary_lens, links)
+    for part in (sign_in, *about_children, lens_ranges, near_tables, clinic, calculations, rules, protocols, tokens, family):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)

@@ -31,6 +31,7 @@ class SignedKind(StrEnum):
     CONTACT_LENS = "contact-lens"
     OCCLUSION = "occlusion"
     OPERATION = "operation"
+    ATROPINE = "atropine"
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from shared.gratings import CardRule
 from shared.lens_words import LensMaterial, LensState, PowerPlane, WearSchedule
 from shared.low_vision import LowVisionTable
 from shared.planes import RefractionPlane
+from shared.protocol_words import BandSet, Pattern
 from shared.rules import RuleGroup
 from shared.secondary_lens import Item
 from shared.severity import Severity
@@ -244,8 +245,20 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (NearPlane.SPECTACLES, msg("at the spectacles")),
     (Phase.REFRACTIVE_ADAPTATION, msg("refractive adaptation")),
     (Phase.OCCLUSION, msg("occlusion")),
+    (Phase.ATROPINE, msg("atropine drops")),
     (Phase.PAUSE, msg("pause")),
     (Phase.STOP, msg("stopped")),
+    (Pattern.DAILY, msg("every day")),
+    (Pattern.SIX_DAYS_A_WEEK, msg("six days a week")),
+    (Pattern.ALTERNATE_DAYS, msg("every other day")),
+    (Pattern.WEEKEND, msg("on Saturday and Sunday")),
+    (BandSet.ATS1, msg("ATS1")),
+    (BandSet.ATS2A, msg("ATS2A")),
+    (BandSet.ATS2B, msg("ATS2B")),
+    (BandSet.ATS4, msg("ATS4")),
+    (BandSet.WEEKEND_ATROPINE, msg("the weekend atropine trials")),
+    (BandSet.TWO_HOUR_RUN_IN, msg("the ATS15 run-in")),
+    (BandSet.WANG_2021, msg("Wang 2021")),
     (MissingCorrectionRule.HOLD_AND_RING, msg("do not patch, and ring the clinic")),
     (MissingCorrectionRule.GO_ON, msg("go on patching, and ring the clinic")),
     (Status.READ, msg("read in the source")),
@@ -265,6 +278,7 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
     (SignedKind.CONTACT_LENS, msg("contact lenses")),
     (SignedKind.OCCLUSION, msg("occlusion regimens")),
     (SignedKind.OPERATION, msg("operations")),
+    (SignedKind.ATROPINE, msg("atropine drops")),
 )
 
 # By class first: members of two vocabularies may share a value, and then they are equal.

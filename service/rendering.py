@@ -10,7 +10,7 @@ from starlette.responses import HTMLResponse
 
 from service.i18n import Words
 from service.settings import ROOT, Settings
-from shared import lens_words
+from shared import lens_words, protocol_words, severity
 from shared import vocabulary as v
 
 STATIC = Path(__file__).parent / "static"
@@ -67,6 +67,9 @@ _CHOICES: dict[str, type[Enum]] = {
     "power_plane": lens_words.PowerPlane,
     "wear_schedule": lens_words.WearSchedule,
     "missing_correction": v.MissingCorrectionRule,
+    "own_pattern": protocol_words.Pattern,
+    "band_set": protocol_words.BandSet,
+    "severity": severity.Severity,
 }
 
 

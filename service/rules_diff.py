@@ -58,7 +58,7 @@ REVIEWS: Mapping[str, Sequence[Any]] = {
         (),
     ),
     "fellow": (*(("20/20", "20/20"),) * 4, ("20/20", "20/25"), ("20/20", "20/32"), ("20/16", "20/20", "20/25"), ("20/20", "CF"), ()),
-    "phase": (None, *Phase, *(Phase.OCCLUSION,) * 4),
+    "phase": (None, *(phase for phase in Phase if phase is not Phase.ATROPINE), *(Phase.OCCLUSION,) * 4),  # drops have a proposal of their own
     "minutes_per_day": (0, 60, 120, 240, 360, 600),
     "weeks_on_dose": (0.0, 6.0, 11.0, 12.0, 20.0),
     "known_days_share": (None, 0.2, 0.5, 0.9),

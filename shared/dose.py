@@ -5,6 +5,8 @@ from datetime import date
 
 from shared.acuity import Acuity
 from shared.findings import Finding, Message, Quantity, Unit
+from shared.protocol import Row
+from shared.protocol_words import Pattern
 from shared.sources import Published
 from shared.vocabulary import Aetiology, OpticalStatus, Phase, Status
 
@@ -30,14 +32,21 @@ class OcclusionFacts:
 
 @dataclass(frozen=True)
 class Proposal:
-    """A published dose in whole minutes a day (0 in refractive adaptation), its rule with sources and working, and the usual cautions."""
+    """A published dose in whole minutes a day (0 in refractive adaptation), the row it is, with sources and working, and the usual cautions."""
 
     minutes_per_day: int
-    phase: Phase
+    row: Row
     review: Published  # the interval in weeks, with a source and status of its own
-    rule: str
     finding: Finding
     cautions: tuple[Message, ...]
+
+    @property
+    def rule(self) -> str:
+        return self.row.rule
+
+    @property
+    def phase(self) -> Phase:
+        return self.row.phase
 
     @property
     def review_in_weeks(self) -> int:
@@ -46,18 +55,24 @@ class Proposal:
 
 @dataclass(frozen=True)
 class NoPublishedDose:
-    """Outside every trial's population; `sources` are the publications whose limits were met."""
+    """Outside every trial's population; `sources` are the publications whose limits were met, `row` the rule that asks for no patch."""
 
     reason: Message
     sources: tuple[str, ...] = ()
+    row: Row | None = None
 
 
 @dataclass(frozen=True)
 class DatedDose:
-    """Minutes a day from a date until the next such date."""
+    """Minutes a day from a date until the next such date, on the days of its pattern, which is counted from that date."""
 
     from_on: date
     minutes: int
+    pattern: Pattern = Pattern.DAILY
+
+    def minutes_on(self, day: date) -> int:
+        """Minutes of a day from `from_on` on; 0 on a day off."""
+        return self.minutes if self.pattern.includes(day, self.from_on) else 0
 
 
 def hours_of(minutes: int) -> Quantity:
@@ -65,15 +80,8 @@ def hours_of(minutes: int) -> Quantity:
     return Quantity(minutes / 60, Unit.HOURS)
 
 
-def dose(
-    rule: str,
-    minutes: int,
-    review: Published,
-    text: Message,
-    status: Status,
-    sources: tuple[str, ...],
-    working: tuple[Message, ...],
-    cautions: tuple[Message, ...],
-) -> Proposal:
-    """An occlusion dose with everything that belongs beside it."""
-    return Proposal(minutes, Phase.OCCLUSION, review, rule, Finding(rule, text, status, sources, hours_of(minutes), working), cautions)
+def dose(row: Row, minutes: int, age_months: int, text: Message, status: Status, working: tuple[Message, ...], cautions: tuple[Message, ...]) -> Proposal:
+    """An occlusion dose, in whole minutes a day, with everything that belongs beside it; `status` is the row's or a weaker one."""
+    review = row.review(age_months)
+    assert review is not None
+    return Proposal(minutes, row, review, Finding(row.rule, text, status, row.sources, hours_of(minutes), working), cautions)

@@ -5,9 +5,12 @@ from dataclasses import replace
 from shared.cautions import PATCHING
 from shared.dose import MONTHS_A_YEAR, NoPublishedDose, OcclusionFacts, Proposal, dose, hours_of
 from shared.findings import Message, Quantity, Unit, msg
+from shared.protocol import Row
+from shared.protocol_rows import start
 from shared.rounding import round_half_up
-from shared.sources import Published, number
-from shared.vocabulary import Status
+from shared.sources import number
+from shared.vocabulary import Aetiology, Status
+from shared.waking import waking
 
 TERM_WEEKS = 40  # by convention
 HALF_OF_WAKING = "infant-half-of-waking-hours"
@@ -18,8 +21,9 @@ def propose(f: OcclusionFacts) -> Proposal | NoPublishedDose:
     refusal = _outside_infant_rule(f)
     if refusal is not None:
         return NoPublishedDose(refusal, ("iats-patching", "iats-design"))
-    weeks = number("postoperative-visits", "weeks_first_year" if f.age_months < MONTHS_A_YEAR else "weeks_later")
-    found = _by_month(f, weeks) if f.age_months < number("iats-patching", "until_month").value else _half_waking(f, weeks)
+    row = start(Aetiology.DEPRIVATION, f.age_months)
+    assert row is not None
+    found = _half_waking(f, row) if row.rule == HALF_OF_WAKING else _by_month(f, row)
     return replace(found, cautions=(*_born_early(f), *found.cautions))
 
 
@@ -58,7 +62,7 @@ def _outside_infant_rule(f: OcclusionFacts) -> Message | None:
     return None
 
 
-def _by_month(f: OcclusionFacts, weeks: Published) -> Proposal:
+def _by_month(f: OcclusionFacts, row: Row) -> Proposal:
     per_month, until = number("iats-patching", "hours_per_month_of_age"), number("iats-patching", "until_month")
     minutes = int(round_half_up(per_month.value * 60 * f.age_months))
     working = (
@@ -75,35 +79,15 @@ def _by_month(f: OcclusionFacts, weeks: Published) -> Proposal:
             *PATCHING,
         )
     text = msg("Operated for unilateral cataract, %(age)s completed months: %(dose)s a day.", age=f.age_months, dose=hours_of(minutes))
-    return dose(
-        "infant-by-completed-month", minutes, weeks, text, Status.weakest(per_month.status, until.status), ("iats-patching", "iats-design"), working, cautions
-    )
+    return dose(row, minutes, f.age_months, text, row.status, working, cautions)
 
 
-def _half_waking(f: OcclusionFacts, weeks: Published) -> Proposal:
-    share = number("iats-patching", "waking_share_after")
-    sources, statuses = ["iats-patching", "iats-design"], [share.status, number("iats-patching", "until_year").status]
-    if f.waking_hours is not None:
-        waking, how = f.waking_hours, msg("waking hours %(hours)s, as the family says", hours=Quantity(f.waking_hours, Unit.HOURS))
-    else:
-        waking, how = _waking_hours(f.age_months)
-        sources.append("galland-2012")
-        statuses += [number("galland-2012", "slope").status, Status.DERIVED]  # age in years is our reading of the equation
-    minutes = int(round_half_up(share.value * waking * 60))
+def _half_waking(f: OcclusionFacts, row: Row) -> Proposal:
+    share, awake = number("iats-patching", "waking_share_after"), waking(f.age_months, f.waking_hours)
+    minutes = int(round_half_up(share.value * awake.hours * 60))
     percent = Quantity(share.value * 100, Unit.PERCENT)
-    working = (how, msg("%(share)s of %(waking)s = %(dose)s a day", share=percent, waking=Quantity(waking, Unit.HOURS), dose=hours_of(minutes)))
+    working = (*awake.steps, msg("%(share)s of %(waking)s = %(dose)s a day", share=percent, waking=Quantity(awake.hours, Unit.HOURS), dose=hours_of(minutes)))
     text = msg("Operated for unilateral cataract, from eight months on: half of the waking hours, %(dose)s a day.", dose=hours_of(minutes))
-    return dose(HALF_OF_WAKING, minutes, weeks, text, Status.weakest(*statuses), tuple(sources), working, PATCHING)
-
-
-def _waking_hours(age_months: int) -> tuple[float, Message]:
-    """24 h less the mean sleep of Galland 2012: 10.49 - 5.56 ((age/10)^0.5 - 0.71) h, age in years, 0 to 12 years."""
-    a, b, c = (number("galland-2012", name).value for name in ("intercept", "slope", "offset"))
-    sleep = a - b * ((age_months / MONTHS_A_YEAR / 10) ** 0.5 - c)
-    step = msg(
-        "waking hours 24 h − sleep %(sleep)s = %(waking)s (mean sleep at %(age)s months by the equation)",
-        sleep=Quantity(sleep, Unit.HOURS),
-        waking=Quantity(24 - sleep, Unit.HOURS),
-        age=age_months,
-    )
-    return 24 - sleep, step
+    cautions = (awake.caution, *PATCHING) if awake.caution else PATCHING
+    found = dose(row, minutes, f.age_months, text, Status.weakest(row.status, awake.status), working, cautions)
+    return replace(found, finding=replace(found.finding, sources=(*row.sources, *awake.sources)))

@@ -8,10 +8,11 @@ from shared.dates import completed_months, month_on
 from shared.dose import DatedDose, NoPublishedDose, OcclusionFacts, Proposal
 from shared.errors import ClinicalInputError
 from shared.findings import msg
+from shared.protocol_rows import row
 from shared.vocabulary import Aetiology, OpticalStatus
+from shared.waking import check_said
 
 OLDEST_MONTHS = 1200
-WAKING_LIMITS_HOURS = (4.0, 20.0)
 
 
 def propose(facts: OcclusionFacts) -> Proposal | NoPublishedDose:
@@ -25,7 +26,9 @@ def propose(facts: OcclusionFacts) -> Proposal | NoPublishedDose:
     if facts.aetiology is Aetiology.DEPRIVATION:
         return infant_rule.propose(facts)
     if facts.aetiology is Aetiology.AMETROPIC:
-        return NoPublishedDose(msg("Bilateral ametropia is treated with glasses; no occlusion dose is published for it."), ("ats7",))
+        return NoPublishedDose(
+            msg("Bilateral ametropia is treated with glasses; no occlusion dose is published for it."), ("ats7",), row("bilateral-glasses-alone")
+        )
     return trial_rules.propose(facts)
 
 
@@ -36,9 +39,8 @@ def _check(f: OcclusionFacts) -> None:
         raise ClinicalInputError("age_at_surgery_months", msg("Surgery lies between birth and today: 0 to %(age)s completed months.", age=f.age_months))
     if f.age_at_surgery_months is None and f.aetiology is Aetiology.DEPRIVATION and f.amblyopic_eye_status.operated:
         raise ClinicalInputError("age_at_surgery_months", msg("An operated eye needs its age at surgery, in completed months."))
-    low, high = WAKING_LIMITS_HOURS
-    if f.waking_hours is not None and not low <= f.waking_hours <= high:
-        raise ClinicalInputError("waking_hours", msg("Waking hours lie between %(low)s and %(high)s a day.", low=f"{low:g}", high=f"{high:g}"))
+    if f.waking_hours is not None:
+        check_said(f.waking_hours)
     if f.refractive_adaptation_weeks is not None and not 0 <= f.refractive_adaptation_weeks <= f.age_months * 4.5 + 5:
         raise ClinicalInputError("refractive_adaptation_weeks", msg("Glasses were worn for 0 weeks or more, and not for longer than the child has lived."))
 

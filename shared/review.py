@@ -65,7 +65,7 @@ def settle(f: ReviewFacts) -> Finding:
 
 
 def _settle(f: ReviewFacts, found: Found) -> Finding:
-    harmed = _harm(found)
+    harmed = _harm(f, found)
     if harmed is not None:
         return harmed
     if f.phase is Phase.REFRACTIVE_ADAPTATION:
@@ -76,6 +76,9 @@ def _settle(f: ReviewFacts, found: Found) -> Finding:
     if "recurrence" in found:
         text = msg("Proposed: confirm the loss by a retest, then see the occlusion proposal; treatment begins again.")
         return Finding("settle-recurrence", text, found["recurrence"].status, found["recurrence"].sources, weight=Weight.CHECK)
+    if f.phase is Phase.ATROPINE:
+        text = msg("Proposed: look at both eyes, then go on with the drops, change to a patch or stop; the prescriber decides.")
+        return Finding("settle-atropine", text, Status.COMMON_PRACTICE)
     if f.phase is not Phase.OCCLUSION:
         return Finding("settle-none", msg("No occlusion is in force: see the proposal if treatment shall begin again."), Status.COMMON_PRACTICE)
     image = _image(found) or _wear_first(found)
@@ -84,11 +87,13 @@ def _settle(f: ReviewFacts, found: Found) -> Finding:
     return _settle_deprivation(f) if f.aetiology is Aetiology.DEPRIVATION else _settle_trials(f, found)
 
 
-def _harm(found: Found) -> Finding | None:
-    """What stops the patch for now."""
+def _harm(f: ReviewFacts, found: Found) -> Finding | None:
+    """What stops the patch or the drops for now."""
     for rule in ("fellow-eye-two-lines", "fellow-eye-category"):
         if rule in found:
             text = msg("Proposed: pause the patch and re-examine the fellow eye before anything else.")
+            if f.phase is Phase.ATROPINE:
+                text = msg("Proposed: pause the drops, and re-examine the fellow eye before anything else once the last drop has worn off.")
             return Finding("settle-pause", text, found[rule].status, found[rule].sources, weight=Weight.ACT)
     for rule in ("double-vision", "new-deviation", "skin-sore"):
         if rule in found:
@@ -144,7 +149,11 @@ def _step_up(f: ReviewFacts, done: tuple[Message, ...]) -> Finding:
     if f.minutes_per_day >= more.value * 60:
         text = msg("No gain at the highest dose with a published step: look for another cause before anything else.")
         return Finding("settle-look-for-cause", text, Status.COMMON_PRACTICE, working=done)
-    text = msg("Proposed: up to %(hours)s a day; stable with a deficit left, and nothing else explains it.", hours=more.quantity(Unit.HOURS))
+    text = msg(
+        "Proposed: up to %(hours)s a day, then a review in %(weeks)s; stable with a deficit left, and nothing else explains it.",
+        hours=more.quantity(Unit.HOURS),
+        weeks=number("ats15", "weeks").quantity(Unit.WEEKS),
+    )
     return Finding("settle-step-up", text, more.status, (more.source_key,), more.quantity(Unit.HOURS), done)
 
 

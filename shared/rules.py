@@ -4,7 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from shared.alternative_rows import ALTERNATIVES
+from shared.atropine import ROWS as DROPS
 from shared.findings import Message, msg
+from shared.protocol_rows import ROWS
 
 
 class RuleGroup(StrEnum):
@@ -129,27 +132,11 @@ _DECISIONS = (
     Rule("settle-pressure-first", RuleGroup.DECISION, msg("Propose: pressure and length before more hours")),
     Rule("settle-step-up", RuleGroup.DECISION, msg("Propose: more hours"), ("ats15",)),
     Rule("settle-look-for-cause", RuleGroup.DECISION, msg("Propose: look for another cause"), ("ats15",)),
+    Rule("settle-atropine", RuleGroup.DECISION, msg("Propose: look at both eyes under drops")),
     Rule("settle-continue", RuleGroup.DECISION, msg("Propose: continue")),
 )
-_INFANT = ("iats-patching", "iats-design", "postoperative-visits")
-_BANDS = ("chen-cotter-2016", "ats3", "wallace-2013", "pedig-entry", "holmes-2011")
-_DOSES = (
-    Rule("infant-by-completed-month", RuleGroup.DOSE, msg("An hour a day for each month of age"), _INFANT),
-    Rule("infant-half-of-waking-hours", RuleGroup.DOSE, msg("Half of the waking hours"), (*_INFANT, "galland-2012")),
-    Rule("refractive-adaptation-first", RuleGroup.DOSE, msg("Glasses first"), ("ats5", "motas-design", "eupatch")),
-    Rule(
-        "moderate-two-hours",
-        RuleGroup.DOSE,
-        msg("Two hours in the moderate band"),
-        ("ats2b", "ats5", *_BANDS),
-    ),
-    Rule(
-        "severe-six-hours",
-        RuleGroup.DOSE,
-        msg("Six hours in the severe band"),
-        ("ats2a", "ats1-course", *_BANDS),
-    ),
-)
+_PLANS = (Rule("full-time-review", RuleGroup.DOSE, msg("Full-time occlusion is seen sooner"), ("full-time-review", "ats2a", "galland-2012")),)
+_DOSES = tuple(Rule(row.rule, RuleGroup.DOSE, row.title, row.publications) for row in (*ROWS, *ALTERNATIVES, *DROPS))
 _MODEL = ("stewart-2007", "own-response-model", "holmes-2001", "wallace-2013", "ats3", "ats5")
 _RESPONSES = (
     Rule("own-response-model", RuleGroup.RESPONSE, msg("The expected response by the own model, partly from memory"), _MODEL),
@@ -171,7 +158,7 @@ _IMPLANTS = (
     Rule("implant-short-eye", RuleGroup.IMPLANT, msg("An eye too short for a good prediction"), ("vanderveen-2012",)),
     Rule("implant-undercorrection", RuleGroup.IMPLANT, msg("The share left out of the power"), ("undercorrection-2018",)),
 )
-RULES: Mapping[str, Rule] = {rule.name: rule for rule in (*_HARM, *_LENSES, *_WEAR, *_GAIN, *_DATES, *_DECISIONS, *_DOSES, *_RESPONSES, *_IMPLANTS)}
+RULES: Mapping[str, Rule] = {rule.name: rule for rule in (*_HARM, *_LENSES, *_WEAR, *_GAIN, *_DATES, *_DECISIONS, *_DOSES, *_PLANS, *_RESPONSES, *_IMPLANTS)}
 NOT_RULES = frozenset({"settle-own", "settle-none", "settle-examine-first"})  # what is said where no rule speaks
 
 

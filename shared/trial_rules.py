@@ -4,10 +4,12 @@ from shared.acuity import Acuity
 from shared.cautions import PATCHING, less_response
 from shared.dose import MONTHS_A_YEAR, NoPublishedDose, OcclusionFacts, Proposal, dose, hours_of
 from shared.errors import ClinicalInputError
-from shared.findings import Finding, Message, Quantity, Unit, msg
+from shared.findings import Message, Quantity, Unit, msg
+from shared.protocol import Row
+from shared.protocol_rows import row, start
 from shared.rounding import round_half_up
 from shared.sources import number
-from shared.vocabulary import AcuityFamily, Phase, Status
+from shared.vocabulary import AcuityFamily
 
 
 def propose(f: OcclusionFacts) -> Proposal | NoPublishedDose:
@@ -47,12 +49,11 @@ def _by_band(f: OcclusionFacts, amblyopic: Acuity, fellow: Acuity) -> Proposal |
             here=Quantity(difference, Unit.LOGMAR_CHANGE),
         )
         return NoPublishedDose(reason, (least.source_key,))
-    for trial, start, rule in (("ats2b", "start_moderate", "moderate-two-hours"), ("ats2a", "start_severe", "severe-six-hours")):
-        low, high = number(trial, "band_from").value, number(trial, "band_to").value
-        if low - 1e-9 <= line <= high + 1e-9:
-            if f.glasses_needed and (f.refractive_adaptation_weeks or 0) < number("ats5", "spectacles_first").value:
-                return _adaptation(f)
-            return _trial_dose(f, trial, start, rule, amblyopic, difference, other)
+    by = start(f.aetiology, f.age_months, line)
+    if by is not None:
+        if f.glasses_needed and (f.refractive_adaptation_weeks or 0) < number("ats5", "spectacles_first").value:
+            return _adaptation(f)
+        return _trial_dose(f, by, amblyopic, difference, other)
     reason = msg(
         "The trials' bands go from %(best)s to %(worst)s in the amblyopic eye; here it is %(here)s in chart steps.",
         best=Quantity(number("ats2b", "band_from").value, Unit.LOGMAR),
@@ -63,7 +64,7 @@ def _by_band(f: OcclusionFacts, amblyopic: Acuity, fellow: Acuity) -> Proposal |
 
 
 def _adaptation(f: OcclusionFacts) -> Proposal:
-    first, visits = number("ats5", "spectacles_first"), number("motas-design", "adaptation_visits")
+    glasses, first = row("refractive-adaptation-first"), number("ats5", "spectacles_first")
     worn = Quantity(f.refractive_adaptation_weeks or 0.0, Unit.WEEKS)
     working = (msg("glasses worn for %(worn)s, fewer than %(first)s", worn=worn, first=first.quantity(Unit.WEEKS)),)
     text = msg("Glasses first: no patch until they have been worn for %(first)s, or two visits bring no more gain.", first=first.quantity(Unit.WEEKS))
@@ -71,37 +72,35 @@ def _adaptation(f: OcclusionFacts) -> Proposal:
     against = msg(
         "One trial found patching after %(early)s of glasses better than after %(late)s (read second-hand); local guidelines decide.", early=early, late=late
     )
-    finding = Finding("refractive-adaptation-first", text, Status.weakest(first.status, visits.status), ("ats5", "motas-design"), hours_of(0), working)
-    return Proposal(0, Phase.REFRACTIVE_ADAPTATION, visits, finding.rule, finding, (against, *PATCHING))
+    return dose(glasses, 0, f.age_months, text, glasses.status, working, (against, *PATCHING))
 
 
-def _trial_dose(f: OcclusionFacts, trial: str, start: str, rule: str, amblyopic: Acuity, difference: float, fellow_line: float) -> Proposal:
-    hours, table = number(trial, "hours"), number("chen-cotter-2016", start)
-    minutes = int(round_half_up(hours.value * 60))
+def _trial_dose(f: OcclusionFacts, by: Row, amblyopic: Acuity, difference: float, fellow_line: float) -> Proposal:
+    assert by.amount is not None and by.band is not None
+    minutes = int(round_half_up(by.amount.value * 60))
     working = (
         msg(
             "%(typed)s is %(line)s in chart steps; the trial's band is %(low)s to %(high)s",
             typed=amblyopic.typed,
             line=Quantity(amblyopic.nominal_logmar or 0.0, Unit.LOGMAR),
-            low=number(trial, "band_from").quantity(Unit.LOGMAR),
-            high=number(trial, "band_to").quantity(Unit.LOGMAR),
+            low=by.band.best.quantity(Unit.LOGMAR),
+            high=by.band.worst.quantity(Unit.LOGMAR),
         ),
         msg("interocular difference %(difference)s in chart steps", difference=Quantity(difference, Unit.LOGMAR_CHANGE)),
         msg("the trial's dose and the published start: %(dose)s a day", dose=hours_of(minutes)),
     )
-    text = msg("Amblyopia in the band of this trial: %(dose)s a day to begin with.", dose=hours_of(minutes))
-    sources: tuple[str, ...] = (trial, "chen-cotter-2016")
-    if f.age_months >= number("holmes-2011", "less_from").value * MONTHS_A_YEAR:
+    if f.age_months < number("holmes-2011", "less_from").value * MONTHS_A_YEAR:
+        text = msg("Amblyopia in the band of this trial: %(dose)s a day to begin with.", dose=hours_of(minutes))
+    else:
         # the band's own trials were of children under seven; for older ones the start is the table's, inside what ATS3 gave
-        sources = ("chen-cotter-2016", "ats3")
         text = msg(
-            "Amblyopia in this band at seven years or more: %(dose)s a day to begin with; the trial at this age gave 2 to 6 hours.",
+            "Amblyopia in this band at seven years or more: %(dose)s a day to begin with; the trial at this age gave %(low)s to %(high)s.",
             dose=hours_of(minutes),
+            low=number("ats3", "hours_from").quantity(Unit.HOURS),
+            high=number("ats3", "hours_to").quantity(Unit.HOURS),
         )
-    status = Status.weakest(hours.status, table.status)
-    visit = number("ats5" if trial == "ats2b" else "ats1-course", "visit")
     cautions = (*_usual_entry(difference, fellow_line), *less_response(f.age_months), *PATCHING)
-    return dose(rule, minutes, visit, text, status, sources, working, cautions)
+    return dose(by, minutes, f.age_months, text, by.status, working, cautions)
 
 
 def _usual_entry(difference: float, fellow_line: float) -> tuple[Message, ...]:

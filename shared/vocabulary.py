@@ -248,6 +248,7 @@ class Phase(StrEnum):
 
     REFRACTIVE_ADAPTATION = "refractive-adaptation"
     OCCLUSION = "occlusion"
+    ATROPINE = "atropine"
     PAUSE = "pause"
     STOP = "stop"
 

@@ -39,6 +39,7 @@ def plan(revisions: Sequence[Regimen], today: date = TODAY, label: str = "Blue t
         today,
         label=label,
         plan_ends_label="Plan ends",
+        care_label="care",
         summary_for=lambda text, minutes: f"{text}: {minutes // 60} h {minutes % 60:02}",
         description_for=lambda minutes: f"{minutes} minutes today.",
         link_for=lambda on: f"https://plan.example/day/Q7v1/{on}/0f3a",

@@ -1,7 +1,7 @@
 """Short signed changes to what is going on: a pause, a stop, a treatment break, a telephone extension."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -24,7 +24,7 @@ from shared.vocabulary import MissingCorrectionRule, Phase
 LONGEST_EXTENSION = timedelta(days=14)
 LONGEST_EXTENSION_INFANT = timedelta(days=7)
 INFANT_MONTHS = 12
-_CARRIED = ("proposal", "own_minutes", "own_reason", "covered_reason")  # what the new revision still rests on
+_CARRIED = ("proposal", "own_minutes", "clinic_protocol", "own_reason", "covered_reason")  # what the new revision still rests on
 
 
 def decide(session: Session, staff: Staff, child: Child, phase: Phase, review_on: date | None, reason: str, now: datetime) -> str:
@@ -74,13 +74,15 @@ def take_break(session: Session, staff: Staff, child: Child, from_on: date, unti
             msg("A break ends after %(from_on)s and before the review, %(review_on)s. For a longer one sign a pause.", from_on=from_on, review_on=r.review_on),
         )
     later = [d for d in r.doses if d.from_on > until_on]
+    held = r.dose_on(until_on)
+    assert held is not None
     regimen = Regimen(
         number=signed.next_number(session, child),
         phase=r.phase,
         start_on=from_on,
         review_on=r.review_on,
         covered_eye=r.covered_eye,
-        doses=(DatedDose(from_on, 0), DatedDose(until_on, r.minutes_on(until_on)), *later),
+        doses=(DatedDose(from_on, 0), replace(held, from_on=until_on), *later),
         missing_correction=r.missing_correction,
     )
     content = {**_carried(base), "decision": "break", "reason": reason, "break": [from_on.isoformat(), until_on.isoformat()]}
@@ -89,10 +91,10 @@ def take_break(session: Session, staff: Staff, child: Child, from_on: date, unti
 
 @dataclass(frozen=True)
 class Extension:
-    """What a telephone extension carries on: `minutes` a day from `start_on`, its review no later than `last_on`."""
+    """What a telephone extension carries on: the last day's dose from `start_on`, its review no later than `last_on`."""
 
     base: SignedRegimen
-    minutes: int
+    dose: DatedDose | None  # None: glasses alone
     start_on: date
     last_on: date
 
@@ -109,11 +111,11 @@ def extension(child: Child, found: Sequence[SignedRegimen], today: date) -> Exte
     if today - r.review_on > longest:
         raise ClinicalInputError("extend_to", msg("The plan ended on %(on)s, too long ago to carry it on unseen.", on=r.review_on))
     start_on = max(today, r.review_on)
-    return Extension(base, r.minutes_on(r.review_on - timedelta(days=1)), start_on, start_on + longest)
+    return Extension(base, r.dose_on(r.review_on - timedelta(days=1)), start_on, start_on + longest)
 
 
 def extend(session: Session, staff: Staff, child: Child, review_on: date, reason: str, now: datetime) -> str:
-    """By telephone, because the review slipped: the last day's minutes go on for a little while, once. Returns the revision's public id.
+    """By telephone, because the review slipped: the last day's dose goes on for a little while, once. Returns the revision's public id.
 
     Raises `NotAllowedError` for reception and for a role that may not sign occlusion, `ClinicalInputError` naming the field.
     """
@@ -132,7 +134,7 @@ def extend(session: Session, staff: Staff, child: Child, review_on: date, reason
         start_on=start_on,
         review_on=review_on,
         covered_eye=r.covered_eye,
-        doses=(DatedDose(start_on, carried.minutes),) if r.phase is Phase.OCCLUSION else (),
+        doses=(replace(carried.dose, from_on=start_on),) if carried.dose else (),
         missing_correction=r.missing_correction,
     )
     content = {**_carried(carried.base), "decision": "extension", "reason": reason, "extension_of": carried.base.public_id}

@@ -129,6 +129,7 @@ def _planned(session: Session, settings: Settings, subscription: Subscription, c
         local_today(now, child.time_zone),
         label=subscription.label,
         plan_ends_label=speak.gettext("%(label)s: plan ends") % {"label": subscription.label},
+        care_label=speak.gettext("care"),
         summary_for=lambda label, minutes: f"{label} {speak.hours(minutes)}",
         description_for=lambda minutes: speak.gettext("%(time)s today. Note what was done:") % {"time": speak.hours(minutes)},
         link_for=lambda on: day_address(settings, subscription, on),

@@ -1,6 +1,6 @@
 """Proposal, plan and signature of a regimen."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from hashlib import sha256
@@ -14,13 +14,15 @@ from service.clock import local_today
 from service.documents import finding_to_json, message_to_json
 from service.errors import ChangedSinceSeenError
 from service.facts import Child, SignedKind, Staff
-from service.store import children, links, signed, trail
+from service.facts_of_protocols import EnteredProtocol
+from service.store import children, clinic_protocols, links, signed, trail
 from shared.dose import DatedDose, NoPublishedDose, OcclusionFacts, Proposal
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
 from shared.occlusion import dated_doses, propose
+from shared.protocol_words import Pattern
 from shared.rounding import round_half_up
-from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase
+from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase, Status
 
 NOTICE_LASTS = timedelta(days=7)
 
@@ -42,6 +44,8 @@ class Draft:
     missing_correction: MissingCorrectionRule
     decision: str = ""
     cautions_read: bool = False
+    own_pattern: Pattern = Pattern.DAILY
+    protocol_id: str = ""  # of the clinic's own, in place of the proposed dose and of one's own
 
 
 @dataclass(frozen=True)
@@ -55,18 +59,39 @@ Answer = Proposal | NoPublishedDose | NotEnoughKnown
 
 
 @dataclass(frozen=True)
+class Offered:
+    """A protocol of the clinic that is for this child: minutes on a day of its pattern, and how they came about. None where waking hours are not known."""
+
+    entered: EnteredProtocol
+    minutes: int | None
+    working: Message
+
+
+@dataclass(frozen=True)
 class Worked:
     """A plan with every date's minutes worked out; `digest` stands for what the signer saw."""
 
     draft: Draft
     proposal: Answer
     regimen: Regimen
+    protocol: Offered | None
 
     @property
     def digest(self) -> str:
         r, p = self.regimen, self.proposal
         proposed = (p.rule, p.minutes_per_day) if isinstance(p, Proposal) else None
-        seen = (r.number, proposed, r.phase, r.start_on, r.review_on, r.covered_eye, r.missing_correction, [(d.from_on, d.minutes) for d in r.doses])
+        protocol = self.protocol.entered.public_id if self.protocol else None
+        seen = (
+            r.number,
+            proposed,
+            protocol,
+            r.phase,
+            r.start_on,
+            r.review_on,
+            r.covered_eye,
+            r.missing_correction,
+            [(d.from_on, d.minutes, d.pattern) for d in r.doses],
+        )
         return sha256(repr(seen).encode()).hexdigest()[:16]
 
 
@@ -84,27 +109,46 @@ def answer(facts: Facts) -> Answer:
         return NotEnoughKnown(e.message)
 
 
-def work_out(child: Child, facts: Facts, draft: Draft, number: int, today: date) -> Worked:
-    """Raises `ClinicalInputError` naming the field."""
+def offered(facts: Facts, entered: Sequence[EnteredProtocol]) -> tuple[Offered, ...]:
+    """Those of the clinic's protocols that are for the child."""
+    return () if facts is None else tuple(_offered(facts, e) for e in entered if e.protocol.takes(facts))
+
+
+def _offered(facts: OcclusionFacts, entered: EnteredProtocol) -> Offered:
+    try:
+        return Offered(entered, *entered.protocol.minutes_a_day(facts))
+    except ClinicalInputError as e:
+        return Offered(entered, None, e.message)
+
+
+def work_out(child: Child, facts: Facts, draft: Draft, number: int, today: date, entered: Sequence[EnteredProtocol] = ()) -> Worked:
+    """`entered` are the clinic's protocols in force. Raises `ClinicalInputError` naming the field."""
     if draft.start_on < today:
         raise ClinicalInputError("start_on", msg("%(on)s has passed; a plan starts today or later, so that past days stay as they were.", on=draft.start_on))
     proposal = answer(facts)
-    return Worked(draft, proposal, _regimen(child, facts, draft, proposal, number))
+    if draft.protocol_id and draft.own_minutes is not None:
+        raise ClinicalInputError("own_minutes", msg("Choose one: the clinic's protocol, or a dose of your own."))
+    chosen = next((o for o in offered(facts, entered) if o.entered.public_id == draft.protocol_id), None)
+    if draft.protocol_id and (chosen is None or chosen.minutes is None):
+        raise ClinicalInputError("dose", msg("This protocol of the clinic is not in force or not for this child: choose another dose."))
+    return Worked(draft, proposal, _regimen(child, facts, draft, proposal, number, chosen), chosen)
 
 
-def _regimen(child: Child, facts: Facts, draft: Draft, proposal: Answer, number: int) -> Regimen:
+def _regimen(child: Child, facts: Facts, draft: Draft, proposal: Answer, number: int, chosen: Offered | None) -> Regimen:
     doses: tuple[DatedDose, ...] = ()
     departs = draft.phase is Phase.REFRACTIVE_ADAPTATION and isinstance(proposal, Proposal) and proposal.phase is Phase.OCCLUSION
     if departs and not draft.own_reason:
         raise ClinicalInputError("own_reason", msg("A patch is proposed and this plan has none: please say why; it is kept beside the proposal."))
     if draft.phase is Phase.OCCLUSION:
         _check_covered_eye(child, draft)
-        if draft.own_minutes is not None:
+        if chosen is not None and chosen.minutes is not None:
+            doses = (DatedDose(draft.start_on, chosen.minutes, chosen.entered.protocol.pattern),)
+        elif draft.own_minutes is not None:
             if draft.own_minutes == 0:
                 raise ClinicalInputError("own_minutes", msg("An occlusion of no time is none: choose refractive adaptation, a pause or a stop."))
             if not draft.own_reason:
                 raise ClinicalInputError("own_reason", msg("A dose of your own needs a reason; it is kept beside the proposal."))
-            doses = (DatedDose(draft.start_on, draft.own_minutes),)
+            doses = (DatedDose(draft.start_on, draft.own_minutes, draft.own_pattern),)
         elif not isinstance(proposal, Proposal) or proposal.phase is not Phase.OCCLUSION:
             raise ClinicalInputError("own_minutes", msg("No occlusion dose is proposed here: sign one of your own with a reason."))
         elif draft.review_on is None or draft.review_on <= draft.start_on:
@@ -150,7 +194,9 @@ def sign(session: Session, staff: Staff, child: Child, facts_of: Callable[[], Fa
     """
     require_signature(session, staff, SignedKind.OCCLUSION)
     children.facts_changed(session, child.id)
-    worked = work_out(child, facts_of(), draft, signed.next_number(session, child), local_today(now, child.time_zone))
+    today = local_today(now, child.time_zone)
+    entered = clinic_protocols.in_force(session, child.clinic_id, today)
+    worked = work_out(child, facts_of(), draft, signed.next_number(session, child), today, entered)
     if worked.digest != seen:
         raise ChangedSinceSeenError("start_on", msg("The plan has changed since it was shown; please look at the dates below and sign again."))
     if not draft.cautions_read:
@@ -185,4 +231,16 @@ def _content(worked: Worked) -> dict[str, Any]:
         }
     if draft.own_minutes is not None:
         content["own_minutes"] = draft.own_minutes
+    if worked.protocol is not None:
+        protocol = worked.protocol.entered
+        content["clinic_protocol"] = {
+            "id": protocol.public_id,
+            "name": protocol.protocol.name,
+            "number": protocol.number,
+            "author": protocol.protocol.author,
+            "reference": protocol.protocol.reference,
+            "near_work": protocol.protocol.near_work,
+            "working": message_to_json(worked.protocol.working),
+            "status": Status.COMMON_PRACTICE,
+        }
     return content

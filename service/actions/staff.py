@@ -22,6 +22,7 @@ USUAL_RIGHTS = (
     (Role.CLINICIAN, SignedKind.OPERATION),
     (Role.ORTHOPTIST, SignedKind.OCCLUSION),
     (Role.CLINICIAN, SignedKind.OCCLUSION),
+    (Role.CLINICIAN, SignedKind.ATROPINE),
 )
 
 

@@ -1,10 +1,40 @@
 """How a proposal of the occlusion rules is answered."""
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 
+from service.api.answers import FindingAnswer
 from service.api.body import SPEAK
+from service.views.beside_proposal import Beside
 from shared.dose import Proposal
+from shared.protocol_words import Pattern
 from shared.sources import source
+
+
+class RungAnswer(BaseModel):
+    model_config = ConfigDict(from_attributes=True)
+    where: str
+    rule: str | None = Field(description="null: no published row there")
+    minutes: int | None
+    chosen: bool = Field(description="the child's own")
+
+
+class AlternativeAnswer(BaseModel):
+    """What another publication would do; shown, never signed by default."""
+
+    model_config = ConfigDict(from_attributes=True)
+    minutes: int | None = Field(description="on the days of the pattern; null: no hours belong to it")
+    pattern: Pattern
+    finding: FindingAnswer
+
+
+class BesideAnswer(BaseModel):
+    """What stands beside a proposal."""
+
+    model_config = ConfigDict(from_attributes=True)
+    title: str = Field(description="what the row of the rule is called")
+    particulars: list[str] = Field(description="what holds first, near work, the next step, the way out")
+    ladder: list[RungAnswer] = Field(description="from the lowest rung to the highest: bands of the trials, or months of the infant rule")
+    alternatives: list[AlternativeAnswer]
 
 
 class DoseAnswer(BaseModel):
@@ -18,6 +48,7 @@ class DoseAnswer(BaseModel):
     status: str
     working: list[str]
     cautions: list[str]
+    beside: BesideAnswer
 
 
 class NoDoseAnswer(BaseModel):
@@ -26,7 +57,7 @@ class NoDoseAnswer(BaseModel):
     not_enough_known: bool = Field(description="a fact is missing, so the rules were not asked: not the same as no published dose")
 
 
-def dose_answer(found: Proposal) -> DoseAnswer:
+def dose_answer(found: Proposal, beside: Beside) -> DoseAnswer:
     return DoseAnswer(
         minutes_per_day=found.minutes_per_day,
         hours_per_day=found.minutes_per_day / 60,
@@ -38,4 +69,5 @@ def dose_answer(found: Proposal) -> DoseAnswer:
         status=found.finding.status,
         working=[SPEAK.text(s) for s in found.finding.working],
         cautions=[SPEAK.text(c) for c in found.cautions],
+        beside=BesideAnswer.model_validate(beside),
     )

@@ -11,20 +11,23 @@ from sqlmodel import Session
 from schedules.regimen import MOST_MINUTES_A_DAY
 from service.access import child_of, require_signature
 from service.actions import regimens as actions
-from service.api.answers import spoken
+from service.api.answers import FindingAnswer, finding_answer, spoken
 from service.api.bearer import ApiStaff
 from service.api.body import LONGEST_ID, SPEAK, Day, Filled, Line, Number, Strict, Truth, Whole
 from service.api.dose_answers import DoseAnswer, NoDoseAnswer, dose_answer
 from service.api.once import DoneOnce
 from service.api.pages import Listed, Page, WantedPage
 from service.api.problems import problems
+from service.api.protocols import ProtocolAnswer, protocol_answer
 from service.db import reading
 from service.facts import SignedKind, SignedRegimen
 from service.store import signed
-from service.views import case
+from service.views import case, occlusion_page
+from service.views.beside_proposal import beside
 from service.wiring import wiring
 from shared.dose import Proposal
-from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
+from shared.protocol_words import Pattern
+from shared.vocabulary import Laterality, MissingCorrectionRule, Phase, Status
 
 router = APIRouter(prefix="/children/{child_id}", tags=["regimens"], responses=problems(404))
 
@@ -41,6 +44,8 @@ class RegimenOrder(Strict):
     covered_eye: Laterality | None = None
     own_minutes: Whole | None = Field(None, ge=0, le=MOST_MINUTES_A_DAY, description="minutes a day in place of the proposed ones")
     own_reason: Line = Field("", max_length=300)
+    protocol_id: Line = Field("", max_length=LONGEST_ID, description="of one of the clinic's protocols for this child, in place of a dose of your own")
+    own_pattern: Pattern = Field(Pattern.DAILY, description="on which days, counted from the first; of a dose of your own")
     covered_reason: Line = Field("", max_length=300)
     covered_confirmed: Truth = False
     missing_correction: MissingCorrectionRule = Field(description="what the family does on a day without lens or glasses")
@@ -60,6 +65,13 @@ class DatedDoseAnswer(BaseModel):
     model_config = ConfigDict(from_attributes=True)
     from_on: date
     minutes: int = Field(description="a day, until the next such date or the review")
+    pattern: Pattern = Field(description="on which of these days, counted from `from_on`")
+
+
+class DropsAnswer(BaseModel):
+    model_config = ConfigDict(from_attributes=True)
+    eye: Laterality
+    pattern: Pattern
 
 
 class RegimenFields(BaseModel):
@@ -70,6 +82,7 @@ class RegimenFields(BaseModel):
     review_on: date | None
     covered_eye: Laterality | None
     doses: list[DatedDoseAnswer]
+    drops: DropsAnswer | None = Field(description="of a phase of atropine: the eye that has the drop, and on which days")
     missing_correction: MissingCorrectionRule
 
 
@@ -78,9 +91,19 @@ class RegimenPreview(BaseModel):
 
     proposal: DoseAnswer | NoDoseAnswer
     regimen: RegimenFields
+    remark: FindingAnswer | None = Field(description="what the clinic's rules say of this plan; null: nothing")
     supersedes: list[int] = Field(description="numbers of signed revisions still to come: this one would take their place")
     may_sign: bool = Field(description="whether the bearer of this token may sign it")
     digest: str = Field(description="stands for the proposal and every date's minutes; sent back as `seen` it signs them")
+
+
+class ClinicProtocolAnswer(BaseModel):
+    """A dose with a named author, never a published one."""
+
+    minutes_a_day: int | None = Field(description="on the days of its pattern; null: waking hours are not known")
+    working: str
+    status: Literal[Status.COMMON_PRACTICE] = Status.COMMON_PRACTICE
+    protocol: ProtocolAnswer
 
 
 class RegimenAnswer(RegimenFields, Listed):
@@ -114,6 +137,8 @@ def _draft(body: RegimenOrder, *, cautions_read: bool = False) -> actions.Draft:
         covered_eye=body.covered_eye,
         own_minutes=body.own_minutes,
         own_reason=body.own_reason,
+        own_pattern=body.own_pattern,
+        protocol_id=body.protocol_id,
         covered_reason=body.covered_reason,
         covered_confirmed=body.covered_confirmed,
         missing_correction=body.missing_correction,
@@ -122,9 +147,11 @@ def _draft(body: RegimenOrder, *, cautions_read: bool = False) -> actions.Draft:
     )
 
 
-def _proposal(found: actions.Answer) -> DoseAnswer | NoDoseAnswer:
-    if isinstance(found, Proposal):
-        return dose_answer(found)
+def _proposal(facts: actions.Facts, found: actions.Answer) -> DoseAnswer | NoDoseAnswer:
+    stands = beside(facts, found, SPEAK)
+    if isinstance(found, Proposal) and stands is not None:
+        return dose_answer(found, stands)
+    assert not isinstance(found, Proposal)
     return NoDoseAnswer(reason=SPEAK.text(found.reason), not_enough_known=isinstance(found, actions.NotEnoughKnown))
 
 
@@ -139,7 +166,22 @@ def propose_regimen(
     w = wiring(request)
     with reading(w.engine) as session:
         c = case.load(session, child_of(session, staff, child_id), w.clock.now())
-    return _proposal(actions.answer(_facts(c, refractive_adaptation_weeks, waking_hours)))
+    facts = _facts(c, refractive_adaptation_weeks, waking_hours)
+    return _proposal(facts, actions.answer(facts))
+
+
+@router.get("/clinic-protocols", summary="The clinic's own protocols for this child today; common practice, beside whatever is published")
+def list_clinic_protocols(
+    request: Request,
+    staff: ApiStaff,
+    child_id: str,
+    waking_hours: Annotated[float | None, Query(ge=4, le=20, description=WAKING)] = None,
+) -> list[ClinicProtocolAnswer]:
+    w = wiring(request)
+    with reading(w.engine) as session:
+        c = case.load(session, child_of(session, staff, child_id), w.clock.now())
+    found = actions.offered(_facts(c, None, waking_hours), c.protocols)
+    return [ClinicProtocolAnswer(minutes_a_day=o.minutes, working=SPEAK.text(o.working), protocol=protocol_answer(o.entered)) for o in found]
 
 
 @router.post("/regimen-preview", summary="A plan in dates, beside the proposal; nothing is stored")
@@ -147,11 +189,13 @@ def preview_regimen(request: Request, staff: ApiStaff, child_id: str, body: Regi
     w = wiring(request)
     with reading(w.engine) as session:
         c = case.load(session, child_of(session, staff, child_id), w.clock.now())
-    worked = actions.work_out(c.child, _facts_of(c, body), _draft(body), c.next_number, c.today)
+    facts = _facts_of(c, body)
+    worked = actions.work_out(c.child, facts, _draft(body), c.next_number, c.today, c.protocols)
     regimen = RegimenFields.model_validate(worked.regimen)
     return RegimenPreview(
-        proposal=_proposal(worked.proposal),
+        proposal=_proposal(facts, worked.proposal),
         regimen=regimen,
+        remark=finding_answer(said) if (said := occlusion_page.remark(c, facts, worked.regimen)) else None,
         supersedes=[s.regimen.number for s in c.to_come],
         may_sign=c.may_sign(staff, SignedKind.OCCLUSION),
         digest=worked.digest,

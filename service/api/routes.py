@@ -5,6 +5,7 @@ from fastapi import APIRouter
 from service.api import (
     amendments,
     anaesthetic,
+    atropine,
     biometry,
     bookings,
     calc,
@@ -19,6 +20,7 @@ from service.api import (
     near_tables,
     notices,
     operations,
+    protocols,
     regimens,
     review,
     rules,
@@ -29,8 +31,8 @@ from service.api.problems import problems
 
 router = APIRouter(prefix="/api", responses=problems(401, 422), generate_unique_id_function=lambda route: route.name)
 PARTS = (
-    *(children, visits, biometry, corrections, regimens, amendments, review, links),
-    *(operations, bookings, notices, anaesthetic, secondary_lens, lenses, growth, lens_checks, lens_ranges, near_tables, clinic, rules, calc),
+    *(children, visits, biometry, corrections, regimens, atropine, amendments, review, links),
+    *(operations, bookings, notices, anaesthetic, secondary_lens, lenses, growth, lens_checks, lens_ranges, near_tables, clinic, rules, protocols, calc),
 )
 for part in PARTS:
     router.include_router(part.router)

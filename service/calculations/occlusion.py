@@ -1,39 +1,41 @@
 """The occlusion dose by itself."""
 
 from service.calculations.asking import Given, choice, number, text, tick, whole
-from service.calculations.sheet import Calculation, Sheet, Value
+from service.calculations.sheet import Calculation, Grid, Sheet, Value
 from shared.acuity import Acuity, read_acuity
-from shared.dose import NoPublishedDose, OcclusionFacts, Proposal
-from shared.findings import Quantity, Unit, msg
+from shared.dose import NoPublishedDose, OcclusionFacts
+from shared.findings import Message, Quantity, Unit, msg
+from shared.ladder import Rung, alternatives, ladder
 from shared.occlusion import propose
+from shared.protocol_rows import particulars
+from shared.taper import taper
 from shared.vocabulary import Aetiology, OpticalStatus
+from shared.waking import waking
 
 
 def _acuity(given: Given, name: str) -> Acuity | None:
     return read_acuity(given.text(name), name) if given.text(name) else None
 
 
-def _propose(given: Given) -> Sheet:
-    return _laid_out(
-        propose(
-            OcclusionFacts(
-                age_months=given.whole("age_months"),
-                aetiology=given.chosen("aetiology", Aetiology),
-                amblyopic_eye_status=given.chosen("amblyopic_eye_status", OpticalStatus),
-                fellow_eye_status=given.chosen("fellow_eye_status", OpticalStatus),
-                age_at_surgery_months=given.maybe_whole("age_at_surgery_months"),
-                amblyopic_acuity=_acuity(given, "amblyopic_acuity"),
-                fellow_acuity=_acuity(given, "fellow_acuity"),
-                refractive_adaptation_weeks=given.maybe_number("refractive_adaptation_weeks"),
-                glasses_needed=not given.ticked("no_glasses"),
-                waking_hours=given.maybe_number("waking_hours"),
-                weeks_premature=given.maybe_whole("weeks_premature") or 0,
-            )
-        )
+def _facts(given: Given) -> OcclusionFacts:
+    return OcclusionFacts(
+        age_months=given.whole("age_months"),
+        aetiology=given.chosen("aetiology", Aetiology),
+        amblyopic_eye_status=given.chosen("amblyopic_eye_status", OpticalStatus),
+        fellow_eye_status=given.chosen("fellow_eye_status", OpticalStatus),
+        age_at_surgery_months=given.maybe_whole("age_at_surgery_months"),
+        amblyopic_acuity=_acuity(given, "amblyopic_acuity"),
+        fellow_acuity=_acuity(given, "fellow_acuity"),
+        refractive_adaptation_weeks=given.maybe_number("refractive_adaptation_weeks"),
+        glasses_needed=not given.ticked("no_glasses"),
+        waking_hours=given.maybe_number("waking_hours"),
+        weeks_premature=given.maybe_whole("weeks_premature") or 0,
     )
 
 
-def _laid_out(found: Proposal | NoPublishedDose) -> Sheet:
+def _propose(given: Given) -> Sheet:
+    facts = _facts(given)
+    found = propose(facts)
     if isinstance(found, NoPublishedDose):
         return Sheet(values=(Value("minutes_per_day", msg("Minutes a day"), None),), refusal=found.reason, sources=found.sources)
     return Sheet(
@@ -44,8 +46,53 @@ def _laid_out(found: Proposal | NoPublishedDose) -> Sheet:
             Value("review_in_weeks", msg("Review in"), Quantity(found.review_in_weeks, Unit.WEEKS)),
             Value("review_status", msg("The interval is known as"), found.review.status),
         ),
-        findings=(found.finding,),
+        working=particulars(found.row),
+        findings=(found.finding, *(a.finding for a in alternatives(facts, found))),
         cautions=found.cautions,
+        grids=(_ladder(ladder(facts, found)),),
+    )
+
+
+def _ladder(rungs: tuple[Rung, ...]) -> Grid:
+    rows = tuple((r.where, None if r.minutes is None else Quantity(r.minutes, Unit.MINUTES), r.row.rule if r.row else None, _yes(r.chosen)) for r in rungs)
+    return Grid("ladder", msg("The ladder"), (msg("Where"), msg("Minutes a day"), msg("Rule"), msg("This child")), rows)
+
+
+def _yes(chosen: bool) -> Message | None:
+    return msg("yes") if chosen else None
+
+
+def _waking(given: Given) -> Sheet:
+    found = waking(given.whole("age_months"), given.maybe_number("waking_hours"))
+    least, most = (found.range.least, found.range.most) if found.range else (None, None)
+    return Sheet(
+        values=(
+            Value("waking_hours", msg("Waking hours a day"), Quantity(found.hours, Unit.HOURS)),
+            Value("sleep_hours", msg("Sleep, naps included"), Quantity(24 - found.hours, Unit.HOURS)),
+            Value("range_least_hours", msg("Recommended, at least"), None if least is None else Quantity(least, Unit.HOURS)),
+            Value("range_most_hours", msg("Recommended, at most"), None if most is None else Quantity(most, Unit.HOURS)),
+        ),
+        working=(found.how,),
+        status=found.status,
+        sources=(*found.sources, "aasm-2016"),
+        cautions=(found.caution,) if found.caution else (),
+    )
+
+
+def _taper(given: Given) -> Sheet:
+    found = taper(given.number("hours_per_day"), given.whole("age_months"))
+    if isinstance(found, NoPublishedDose):
+        return Sheet(values=(Value("step_hours", msg("Down to, hours a day"), None),), refusal=found.reason, sources=found.sources)
+    return Sheet(
+        values=(
+            Value("step_hours", msg("Down to, hours a day"), found.step),
+            Value("recurrence_abrupt_percent", msg("Lost ground after an abrupt stop"), found.lost_abrupt),
+            Value("recurrence_tapered_percent", msg("Lost ground after the step"), found.lost_tapered),
+            Value("watched_weeks", msg("Watched for"), found.watched),
+        ),
+        working=found.working,
+        status=found.row.status,
+        sources=found.row.sources,
     )
 
 
@@ -75,5 +122,24 @@ CALCULATIONS = (
             "fellow_eye_status": "phakic",
             "age_at_surgery_months": 2,
         },
+    ),
+    Calculation(
+        "waking-hours",
+        msg("Waking hours"),
+        msg("As the family says, or by the published sleep equation; beside either the range that a consensus recommends."),
+        (
+            whole("age_months", msg("Age, completed months"), "months", 0, 227),
+            number("waking_hours", msg("Waking hours as the family says"), "h", 4, 20, needed=False),
+        ),
+        _waking,
+        {"age_months": 8},
+    ),
+    Calculation(
+        "taper",
+        msg("Less before stopping"),
+        msg("The step down that a trial compared with an abrupt stop, and what was lost within a year after each."),
+        (number("hours_per_day", msg("Hours a day until now"), "h", 0, 24), whole("age_months", msg("Age, completed months"), "months", 0, 1200)),
+        _taper,
+        {"hours_per_day": 6.0, "age_months": 72},
     ),
 )

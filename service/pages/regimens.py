@@ -14,8 +14,10 @@ from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once
 from service.views import case, occlusion_page
+from service.views.occlusion_page import PROTOCOL
 from service.wiring import wiring
 from shared.dose import Proposal
+from shared.protocol_words import Pattern
 from shared.sources import number
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
@@ -40,6 +42,7 @@ def _first_form(visitor: Visitor, c: case.Case, decision: str) -> Form:
         adaptation_weeks="" if weeks is None else f"{weeks:g}",
         start_on=c.today,
         covered_eye=c.child.amblyopic_eye.laterality.other if c.child.amblyopic_eye.laterality else None,
+        own_pattern=Pattern.DAILY,
         missing_correction=MissingCorrectionRule.HOLD_AND_RING,
     )
     _propose(form, c)
@@ -63,7 +66,10 @@ def _as_decided(c: case.Case, decision: str) -> dict[str, str]:
     if last is None or last.regimen.phase is not Phase.OCCLUSION:
         return {}
     if decision == "continue" and "own_minutes" in last.content:
-        return {"dose": "own", "own_hours": f"{last.content['own_minutes'] / 60:g}", "own_reason": str(last.content["own_reason"])}
+        own = {"own_hours": f"{last.content['own_minutes'] / 60:g}", "own_reason": str(last.content["own_reason"])}
+        return {"dose": "own", **own, "own_pattern": last.regimen.doses[-1].pattern}
+    if decision == "continue" and "clinic_protocol" in last.content:
+        return {"dose": f"{PROTOCOL}{last.content['clinic_protocol']['id']}"}
     if decision == "taper":
         high, step = number("ats2c", "from_hours").value, number("ats2c", "step_hours").value
         from_high = last.regimen.doses[-1].minutes >= high * 60
@@ -116,7 +122,7 @@ def _facts(form: Form, c: case.Case) -> actions.Facts:
 
 
 def _draft(form: Form) -> actions.Draft:
-    own = form.raw("dose") == "own"
+    own, protocol_id = form.raw("dose") == "own", form.raw("dose").removeprefix(PROTOCOL)
     phase = form.choice("phase", Phase)
     hours = form.number("own_hours", 0, 16, "h") if own and phase is Phase.OCCLUSION else None
     return actions.Draft(
@@ -126,6 +132,8 @@ def _draft(form: Form) -> actions.Draft:
         covered_eye=form.optional_choice("covered_eye", Laterality),
         own_minutes=None if hours is None else actions.whole_minutes(hours),
         own_reason=form.optional_text("own_reason", longest=300),
+        protocol_id=protocol_id if form.raw("dose").startswith(PROTOCOL) else "",
+        own_pattern=form.optional_choice("own_pattern", Pattern) or Pattern.DAILY,
         covered_reason=form.optional_text("covered_reason", longest=300),
         covered_confirmed=form.ticked("covered_confirmed"),
         missing_correction=form.choice("missing_correction", MissingCorrectionRule),
@@ -140,7 +148,7 @@ def _answer(request: Request, visitor: Visitor, form: Form, c: case.Case) -> Res
     facts, draft, worked = _facts(probe, c), _draft(probe), None
     if not probe.errors:
         with probe.catching(_FIELDS):
-            worked = actions.work_out(c.child, facts, draft, c.next_number, c.today)
+            worked = actions.work_out(c.child, facts, draft, c.next_number, c.today, c.protocols)
     form.take_errors(probe)
     view = occlusion_page.view(c, facts, draft, worked, c.may_sign(visitor.staff, SignedKind.OCCLUSION), visitor.words)
     first_look = request.method == "GET"

@@ -6,13 +6,14 @@ from typing import Any, TypeVar
 
 from sqlmodel import Session, col, select
 
-from schedules.regimen import Regimen
+from schedules.regimen import Drops, Regimen
 from service.errors import NotFoundError
 from service.facts import Child, SignedCorrection, SignedRegimen, Staff
 from service.store.keyset import page_ids
 from service.store.records import CorrectionRow, RegimenRow, StaffRow, VisitRow
 from service.tokens import new_public_id
 from shared.dose import DatedDose
+from shared.protocol_words import Pattern
 from shared.vocabulary import CorrectionKind, Laterality, MissingCorrectionRule, Phase
 
 D = TypeVar("D", SignedCorrection, SignedRegimen)
@@ -78,7 +79,9 @@ def add_regimen(session: Session, child: Child, staff: Staff, regimen: Regimen, 
         review_on=regimen.review_on,
         covered_eye=regimen.covered_eye,
         missing_correction=regimen.missing_correction,
-        doses=[[d.from_on.isoformat(), d.minutes] for d in regimen.doses],
+        doses=[[d.from_on.isoformat(), d.minutes, d.pattern] for d in regimen.doses],
+        drop_eye=regimen.drops.eye if regimen.drops else None,
+        drop_pattern=regimen.drops.pattern if regimen.drops else None,
         content=dict(content),
         signed_by=staff.id,
         signed_at=now,
@@ -126,6 +129,7 @@ def _regimen(row: RegimenRow) -> Regimen:
         start_on=row.start_on,
         review_on=row.review_on,
         covered_eye=Laterality(row.covered_eye) if row.covered_eye else None,
-        doses=tuple(DatedDose(date.fromisoformat(on), minutes) for on, minutes in row.doses),
+        doses=tuple(DatedDose(date.fromisoformat(on), minutes, Pattern(pattern)) for on, minutes, pattern in row.doses),
         missing_correction=MissingCorrectionRule(row.missing_correction),
+        drops=Drops(Laterality(row.drop_eye), Pattern(row.drop_pattern)) if row.drop_eye and row.drop_pattern else None,
     )

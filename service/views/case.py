@@ -8,13 +8,14 @@ from functools import cached_property
 from sqlmodel import Session
 
 from schedules.adherence import Adherence, Span, WearEntry, adherence
-from schedules.regimen import Regimen, in_force, prescribed_minutes
+from schedules.regimen import Regimen, in_force, prescribed_dose
 from service.clock import local_today
 from service.facts import Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription
 from service.facts_of_care import Booking, ClinicRules, SignedOperation
 from service.facts_of_lenses import LedgerLens
+from service.facts_of_protocols import EnteredProtocol
 from service.facts_of_visits import AcuityTest, Visit
-from service.store import bookings, clinic_rules, lenses, links, operations, people, signed, visits, wear
+from service.store import bookings, clinic_protocols, clinic_rules, lenses, links, operations, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.dose import OcclusionFacts
 from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
@@ -32,6 +33,7 @@ class Case:
     operations: Sequence[SignedOperation] = ()
     bookings: Sequence[Booking] = ()
     ledger: Sequence[LedgerLens] = ()
+    protocols: Sequence[EnteredProtocol] = ()  # the clinic's own that are in force today
     sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
     rules: ClinicRules = clinic_rules.UNSET
 
@@ -117,10 +119,12 @@ class Case:
     def weeks_on_dose(self) -> float:
         """Weeks up to the plan's last day for which its minutes have been the prescribed ones, without a break."""
         last = first = self.last_day_of_plan
-        minutes = prescribed_minutes(self.revisions, last)
-        while minutes and prescribed_minutes(self.revisions, first - timedelta(days=1)) == minutes:
+        held = prescribed_dose(self.revisions, last)
+        if held is None or not held.minutes:
+            return 0
+        while (before := prescribed_dose(self.revisions, first - timedelta(days=1))) and (before.minutes, before.pattern) == (held.minutes, held.pattern):
             first -= timedelta(days=1)
-        return ((last - first).days + 1) // 7 if minutes else 0
+        return ((last - first).days + 1) // 7
 
     def occlusion_facts(self, *, adaptation_weeks: float | None, glasses_needed: bool, waking_hours: float | None) -> OcclusionFacts | None:
         """None where no eye is known to be amblyopic."""
@@ -143,6 +147,10 @@ class Case:
             weeks_premature=self.child.weeks_premature,
         )
 
+    def drop_facts(self) -> OcclusionFacts | None:
+        """What the schedules of atropine ask; neither weeks of glasses nor waking hours are among it."""
+        return self.occlusion_facts(adaptation_weeks=None, glasses_needed=True, waking_hours=None)
+
 
 def load(session: Session, child: Child, now: datetime) -> Case:
     today = local_today(now, child.time_zone)
@@ -157,6 +165,7 @@ def load(session: Session, child: Child, now: datetime) -> Case:
         operations=operations.operations(session, child),
         bookings=bookings.bookings(session, child),
         ledger=lenses.ledger(session, child),
+        protocols=clinic_protocols.in_force(session, child.clinic_id, today),
         sign_rights=people.sign_rights(session, child.clinic_id),
         rules=clinic_rules.newest(session, child.clinic_id),
     )

@@ -28,6 +28,7 @@ class Line:
     age: str
     current: SignedRegimen | None
     minutes_today: int
+    off_today: bool  # by the pattern of the dose
     resumes: DatedDose | None  # during a break: when the patch comes back, and how much of it
     days_to_review: int | None  # None: no review is set
     days_overdue: int
@@ -67,6 +68,7 @@ def _line(c: case.Case, words: Words) -> Line:
         age=age_shown(c.child.born_on, c.today, words),
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
+        off_today=c.current is not None and c.current.regimen.off_by_pattern(c.today),
         resumes=c.current.regimen.resumes(c.today) if c.current else None,
         days_to_review=(review_on - c.today).days if review_on else None,
         days_overdue=(c.today - review_on).days if review_on else 0,

@@ -58,6 +58,8 @@ class ChildPage:
     eyes: tuple[EyeLine, ...]
     current: SignedRegimen | None
     minutes_today: int
+    off_today: bool  # by the pattern of the dose
+    drop_today: bool
     resumes: DatedDose | None  # during a break: when the patch comes back, and how much of it
     to_come: tuple[tuple[SignedRegimen, str], ...]
     next_review: Booking | None
@@ -75,6 +77,8 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         eyes=tuple(_eye(c, eye, words) for eye in Laterality),
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
+        off_today=c.current is not None and c.current.regimen.off_by_pattern(c.today),
+        drop_today=c.current is not None and c.current.regimen.drop_on(c.today),
         resumes=c.current.regimen.resumes(c.today) if c.current else None,
         to_come=tuple((s, regimen_summary(s.regimen, words)) for s in c.to_come),
         next_review=c.booked(BookingKind.REVIEW),

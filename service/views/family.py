@@ -40,6 +40,10 @@ class FamilyPage:
     on: date
     phase: Phase | None  # None: nothing is planned that day
     minutes: int
+    off_by_pattern: bool  # no patch on this day, between days with one
+    drop_eye: Laterality | None  # of a phase of drops
+    drop_today: bool
+    drops_over: bool  # there were drops before, and none belong to this day's plan
     break_until: date | None  # the patch begins again on it; None outside a treatment break
     time: str  # the minutes in words
     covered_eye: Laterality | None
@@ -85,6 +89,10 @@ def view(
         on=on,
         phase=regimen.phase if regimen else None,
         minutes=minutes,
+        off_by_pattern=regimen is not None and regimen.off_by_pattern(on),
+        drop_eye=regimen.drops.eye if regimen and regimen.drops else None,
+        drops_over=any(r.drops for r in revisions if r.start_on <= on) and (regimen is None or regimen.drops is None),
+        drop_today=regimen is not None and regimen.drop_on(on),
         break_until=_break_until(next((s for s in found if s.regimen is regimen), None), on),
         time=spoken(minutes, words),
         covered_eye=regimen.covered_eye if regimen else None,
@@ -154,6 +162,10 @@ def _week(revisions: Sequence[Regimen], entries: Sequence[WearEntry], days: Sequ
 def _day_state(revisions: Sequence[Regimen], entries: Sequence[WearEntry], day: date, words: Words) -> str:
     regimen, worn = in_force(revisions, day), day_wear(entries, day)
     glasses_alone = regimen is not None and regimen.phase is Phase.REFRACTIVE_ADAPTATION
+    if regimen is not None and regimen.drops:
+        return words.gettext("one drop") if regimen.drop_on(day) else words.gettext("no drop")
+    if worn.how_known == "unknown" and regimen is not None and regimen.off_by_pattern(day):
+        return words.gettext("a day off")
     if worn.how_known == "unknown":
         expected = glasses_alone or (regimen is not None and regimen.minutes_on(day))
         return words.gettext("nothing noted yet") if expected else words.gettext("nothing planned")

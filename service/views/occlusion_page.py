@@ -4,17 +4,22 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from schedules.regimen import Regimen
-from service.actions.regimens import Draft, Facts, NotEnoughKnown, Worked, answer, covering_needs_reason
+from service.actions.regimens import Answer, Draft, Facts, NotEnoughKnown, Offered, Worked, answer, covering_needs_reason, offered
 from service.facts import Child
 from service.i18n import Words
+from service.views.beside_proposal import Beside, beside
 from service.views.case import Case, newest_pair
 from service.views.review_facts import review_facts
-from service.views.shown import FindingShown, SourceShown, age_shown, finding_shown, sources_shown
+from service.views.shown import FindingShown, SourceShown, age_shown, amount_shown, dose_shown, finding_shown, sources_shown
 from service.views.visit_page import read_as
-from shared.dose import NoPublishedDose
-from shared.findings import Quantity, Unit, Weight, msg
+from shared.dose import DatedDose, NoPublishedDose
+from shared.findings import Finding, Quantity, Unit, Weight, msg
+from shared.full_time import full_time_review
+from shared.protocol_words import Pattern
 from shared.review import findings
 from shared.vocabulary import Phase
+
+PROTOCOL = "protocol-"  # of the choice of a dose; then the protocol's id
 
 
 @dataclass(frozen=True)
@@ -36,6 +41,7 @@ class Step:
     first_on: date
     last_on: date
     minutes: int
+    amount: str  # in hours, with the days of its pattern
     age: str
 
 
@@ -52,7 +58,21 @@ class DraftShown:
     steps: tuple[Step, ...]
     dates: tuple[PlannedDate, ...]
     total_hours: float
+    remark: FindingShown | None  # on what is about to be signed
     spoken: str  # every step of the dose, for the button that signs it
+
+
+@dataclass(frozen=True)
+class ProtocolOffered:
+    """A protocol of the clinic's for this child; `amount` is "" where waking hours are not known."""
+
+    key: str
+    heading: str
+    amount: str
+    working: str
+    review: str
+    near_work: str
+    reference: str
 
 
 @dataclass(frozen=True)
@@ -62,6 +82,9 @@ class OcclusionPage:
     age: str
     facts_used: tuple[tuple[str, str], ...]
     proposal: ProposalShown
+    beside: Beside | None
+    protocols: tuple[ProtocolOffered, ...]
+    doses: tuple[tuple[str, str], ...]  # what may be chosen
     draft: DraftShown | None
     needs_covered_reason: bool
     acts: tuple[FindingShown, ...]  # what a review would act on first
@@ -70,13 +93,18 @@ class OcclusionPage:
 
 
 def view(c: Case, facts: Facts, draft: Draft, worked: Worked | None, may_sign: bool, words: Words) -> OcclusionPage:
+    found = answer(facts)
+    protocols = tuple(_offered(o, words) for o in offered(facts, c.protocols))
     return OcclusionPage(
         child=c.child,
         today=c.today,
         age=age_shown(c.child.born_on, c.today, words),
         facts_used=_facts_used(c, facts, words),
-        proposal=_proposal(facts, words),
-        draft=_draft(c, worked, words) if worked else None,
+        proposal=_proposal(found, words),
+        beside=beside(facts, found, words),
+        protocols=protocols,
+        doses=_doses(protocols, words),
+        draft=_draft(c, facts, worked, words) if worked else None,
         needs_covered_reason=draft.covered_eye is not None and covering_needs_reason(c.child, draft.covered_eye, draft.start_on),
         acts=tuple(finding_shown(f, words) for f in findings(review_facts(c)) if f.weight is Weight.ACT),
         supersedes=tuple((s.regimen.number, s.regimen.start_on) for s in c.to_come),
@@ -84,8 +112,26 @@ def view(c: Case, facts: Facts, draft: Draft, worked: Worked | None, may_sign: b
     )
 
 
-def _proposal(facts: Facts, words: Words) -> ProposalShown:
-    found = answer(facts)
+def _offered(o: Offered, words: Words) -> ProtocolOffered:
+    p = o.entered.protocol
+    dose = DatedDose(o.entered.from_on, o.minutes, p.pattern) if o.minutes is not None else None
+    return ProtocolOffered(
+        key=o.entered.public_id,
+        heading=words.text(msg("The clinic's protocol “%(name)s” (%(author)s)", name=p.name, author=p.author)),
+        amount=dose_shown(dose, words) if dose else "",
+        working=words.text(o.working),
+        review=words.quantity(Quantity(p.review_weeks, Unit.WEEKS)),
+        near_work=p.near_work,
+        reference=p.reference,
+    )
+
+
+def _doses(protocols: tuple[ProtocolOffered, ...], words: Words) -> tuple[tuple[str, str], ...]:
+    own = [(f"{PROTOCOL}{p.key}", words.text(msg("%(heading)s: %(amount)s", heading=p.heading, amount=p.amount))) for p in protocols if p.amount]
+    return (("proposed", words.gettext("as proposed, date by date")), *own, ("own", words.gettext("a dose of your own")))
+
+
+def _proposal(found: Answer, words: Words) -> ProposalShown:
     if isinstance(found, NoPublishedDose):
         return ProposalShown(None, words.gettext("No published dose"), "", words.text(found.reason), "", None, sources_shown(found.sources), ())
     if isinstance(found, NotEnoughKnown):
@@ -121,7 +167,17 @@ def _facts_used(c: Case, facts: Facts, words: Words) -> tuple[tuple[str, str], .
     return tuple(rows)
 
 
-def _draft(c: Case, worked: Worked, words: Words) -> DraftShown:
+def remark(c: Case, facts: Facts, r: Regimen) -> Finding | None:
+    """What the clinic's rules say of a plan that is about to be signed."""
+    if r.review_on is None or any(d.pattern is not Pattern.DAILY for d in r.doses):
+        return None
+    most = max((d.minutes for d in r.doses), default=0)
+    weeks = (r.review_on - r.start_on).days / 7
+    found = full_time_review(most, c.age_months, facts.waking_hours if facts else None, weeks)
+    return found if found is not None and found.rule not in c.rules.limits.rules_off else None
+
+
+def _draft(c: Case, facts: Facts, worked: Worked, words: Words) -> DraftShown:
     r = worked.regimen
     dates: tuple[PlannedDate, ...] = ()
     if r.phase is Phase.OCCLUSION and r.review_on:
@@ -129,7 +185,10 @@ def _draft(c: Case, worked: Worked, words: Words) -> DraftShown:
         dates = tuple(PlannedDate(day, r.minutes_on(day)) for day in days)
     ends = [*[d.from_on for d in r.doses[1:]], r.review_on]
     steps = tuple(
-        Step(d.from_on, end - timedelta(days=1), d.minutes, age_shown(c.child.born_on, d.from_on, words)) for d, end in zip(r.doses, ends, strict=False) if end
+        Step(d.from_on, end - timedelta(days=1), d.minutes, amount_shown(d, words), age_shown(c.child.born_on, d.from_on, words))
+        for d, end in zip(r.doses, ends, strict=False)
+        if end
     )
-    spoken = words.gettext(", then ").join(words.hours(s.minutes) for s in steps)
-    return DraftShown(r, worked.digest, steps, dates, sum(d.minutes for d in dates) / 60, spoken)
+    spoken = words.gettext(", then ").join(s.amount for s in steps)
+    said = remark(c, facts, r)
+    return DraftShown(r, worked.digest, steps, dates, sum(d.minutes for d in dates) / 60, finding_shown(said, words) if said else None, spoken)

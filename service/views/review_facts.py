@@ -1,6 +1,7 @@
 """What the review's rules are given, gathered from one child's case."""
 
 from schedules.adherence import Adherence
+from schedules.regimen import prescribed_dose
 from service.facts_of_visits import AcuityTest
 from service.views import eye_courses, eyes_looked_at, in_force
 from service.views.case import Case, by_test, newest_pair
@@ -28,7 +29,7 @@ def review_facts(c: Case) -> ReviewFacts:
         amblyopic=_readings(c, amblyopic, method),
         fellow=_readings(c, amblyopic.other if amblyopic else None, method),
         phase=under_review.phase if under_review else None,
-        minutes_per_day=under_review.minutes_on(c.last_day_of_plan) if under_review else 0,
+        minutes_per_day=last.minutes if (last := prescribed_dose(c.revisions, c.last_day_of_plan)) else 0,
         weeks_on_dose=c.weeks_on_dose(),
         review_on=newest.review_on if newest else None,
         ended_unreviewed=c.current is None and under_review is not None and newest is not None and newest.start_on <= c.today,

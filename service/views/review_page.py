@@ -13,7 +13,7 @@ from service.views import charts, course, expected_view
 from service.views.case import Case
 from service.views.child_page import CorrectionShown, corrections_shown
 from service.views.review_facts import review_facts
-from service.views.shown import NOT_WORN, FindingShown, finding_shown, regimen_summary
+from service.views.shown import NOT_WORN, FindingShown, dose_shown, finding_shown, regimen_summary
 from service.views.visit_page import read_as
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, Weight, msg
@@ -67,6 +67,7 @@ class ReviewPage:
     findings: tuple[FindingShown, ...]
     suggestion: FindingShown | None
     decisions: tuple[tuple[str, str], ...]  # none before the first visit
+    drops: bool  # of atropine are under review
     leads: bool  # whether the proposal is one of the decisions below; a pause or a stop is not
     reasons: tuple[tuple[str, int], ...]  # why nothing was worn, as families said, with the number of days
     may_sign: bool
@@ -106,6 +107,7 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
         suggestion=finding_shown(suggestion, words) if suggestion else None,
         decisions=tuple((value, words.text(label)) for value, label in DECISIONS) if c.visits else (),
+        drops=c.under_review is not None and c.under_review.drops is not None,
         leads=suggestion is not None and suggestion.weight is not Weight.ACT,
         reasons=_reasons(c, since, words),
         may_sign=may_sign,
@@ -122,7 +124,7 @@ def _extension(c: Case, words: Words) -> ExtensionShown | None:
         found = extension(c.child, c.regimens, c.today)
     except ClinicalInputError:
         return None
-    dose = words.text(msg("%(time)s a day", time=words.hours(found.minutes))) if found.minutes else words.label(found.base.regimen.phase)
+    dose = dose_shown(found.dose, words) if found.dose else words.label(found.base.regimen.phase)
     return ExtensionShown(dose, found.last_on)
 
 

@@ -10,7 +10,9 @@ from service.actions.wear import NotWornReason
 from service.documents import message_from_json, power_from_json
 from service.i18n import Words
 from shared.dates import completed_months
+from shared.dose import DatedDose
 from shared.findings import Finding, Quantity, Unit, msg
+from shared.protocol_words import Pattern
 from shared.refraction import SpheroCylinder
 from shared.sources import source
 from shared.vocabulary import Laterality, Phase
@@ -126,7 +128,22 @@ def _segment(content: Mapping[str, Any], words: Words) -> str:
 
 def regimen_summary(r: Regimen, words: Words) -> str:
     """A revision in a few words: its phase, or its hours in their order and the eye they cover."""
+    if r.drops:
+        return words.text(msg("atropine, one drop in the %(eye)s eye %(days)s", eye=r.drops.eye, days=r.drops.pattern))
     if r.phase is not Phase.OCCLUSION or not r.covered_eye:
         return words.label(r.phase)
-    doses = words.gettext(", then ").join(words.hours(d.minutes) for d in r.doses)
+    doses = words.gettext(", then ").join(amount_shown(d, words) for d in r.doses)
     return words.text(msg("%(doses)s a day, %(eye)s eye covered", doses=doses, eye=words.label(r.covered_eye)))
+
+
+def amount_shown(d: DatedDose, words: Words) -> str:
+    """Hours, and on which days where it is not every day."""
+    hours = words.hours(d.minutes)
+    return hours if d.pattern is Pattern.DAILY else words.text(msg("%(hours)s (%(days)s)", hours=hours, days=d.pattern))
+
+
+def dose_shown(d: DatedDose, words: Words) -> str:
+    hours = words.hours(d.minutes)
+    if d.pattern is Pattern.DAILY:
+        return words.text(msg("%(time)s a day", time=hours))
+    return words.text(msg("%(time)s a day, %(days)s", time=hours, days=d.pattern))

@@ -14,11 +14,12 @@ import pytest
 
 from shared.acuity import interocular_difference, read_acuity
 from shared.acuity_norms import AgeNorm, against_norm
+from shared.alternative_rows import ALTERNATIVES
 from shared.amblyopia import Eyes, Verdict, criteria, resolution
 from shared.aphakia import contact_lens
 from shared.axial_length import cataract_course, doubling_course, infant_course
 from shared.biometry import Biometry, by_implant_formula, by_regression, by_vergence, moore_power, rigid_power
-from shared.dose import NoPublishedDose, OcclusionFacts
+from shared.dose import DatedDose, NoPublishedDose, OcclusionFacts
 from shared.findings import msg
 from shared.growth import GrowingEye, Refracted, by_years, forecast
 from shared.implant import Choice, EyeNow, predicted
@@ -38,6 +39,7 @@ from shared.severity import severity
 from shared.sources import number
 from shared.srkt import MeasuredEye, implant_power, other_power, refraction_with
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, OpticalStatus, Phase, Status
+from shared.waking import waking
 
 Values = dict[str, Any]
 TODAY = date(2026, 3, 2)
@@ -109,15 +111,32 @@ def difference(amblyopic: str, fellow: str) -> Values:
     return vars(interocular_difference(read_acuity(amblyopic), read_acuity(fellow)))
 
 
-def dose(amblyopic: str | None = None, **facts: Any) -> Values:
+def dose(amblyopic: str | None = None, weeks_of_glasses: float = 20, **facts: Any) -> Values:
     """Operated on one eye at two months, or with `amblyopic` an anisometropic child of five whose other eye has 20/20, after glasses."""
     if amblyopic is None:
         child = OcclusionFacts(**{"age_at_surgery_months": 2} | facts, aetiology=Aetiology.DEPRIVATION, **_statuses(OpticalStatus.APHAKIC))
     else:
         eyes = {"amblyopic_acuity": read_acuity(amblyopic), "fellow_acuity": read_acuity("20/20")}
-        child = OcclusionFacts(60, Aetiology.ANISOMETROPIC, **_statuses(OpticalStatus.PHAKIC), **eyes, refractive_adaptation_weeks=20)
+        child = OcclusionFacts(60, Aetiology.ANISOMETROPIC, **_statuses(OpticalStatus.PHAKIC), **eyes, refractive_adaptation_weeks=weeks_of_glasses)
     found = propose(child)
-    return {"dose": "none"} if isinstance(found, NoPublishedDose) else {"rule": found.rule, "minutes_per_day": found.minutes_per_day}
+    if isinstance(found, NoPublishedDose):
+        return {"dose": "none"}
+    return {"rule": found.rule, "minutes_per_day": found.minutes_per_day, "minutes_a_week": 7 * found.minutes_per_day, "phase": found.phase}
+
+
+def waking_hours(age_months: int) -> Values:
+    found = waking(age_months)
+    assert found.range is not None
+    return {"hours": found.hours, "least": found.range.least, "most": found.range.most}
+
+
+def course(rule: str, weeks: int) -> Values:
+    """The hours of a row over so many weeks, day by day of its pattern."""
+    row = next(r for r in ALTERNATIVES if r.rule == rule)
+    hours = row.hours(60, None)
+    assert hours is not None
+    daily = DatedDose(TODAY, int(hours * 60), row.pattern)
+    return {"hours": sum(daily.minutes_on(TODAY + timedelta(days=n)) for n in range(7 * weeks)) / 60}
 
 
 def _statuses(amblyopic: OpticalStatus) -> dict[str, OpticalStatus]:
@@ -155,6 +174,7 @@ def review(minutes_per_day: int = 120, weeks_on_dose: float = 6, **typed: list[s
         **dict.fromkeys(fired, True),
         "within_a_retest": "within" in fired.get("amblyopic-change", ""),
         "settled": settled.rule,
+        "settled_hours_a_week": 7 * settled.value.value if settled.value else None,
         "settled_by_ats2c": "ats2c" in settled.sources,
     }
 
@@ -232,6 +252,8 @@ FUNCTIONS: dict[str, Callable[..., Values]] = {
     "acuity": acuity,
     "interocular_difference": difference,
     "dose": dose,
+    "waking": waking_hours,
+    "course": course,
     "outcome": outcome,
     "review": review,
     "aphakic_power": aphakic_power,

@@ -1,6 +1,7 @@
 """Reported wear against what was prescribed. Where a paper gives the figures, it stands beside the check; the interval is our own."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -11,6 +12,7 @@ from schedules.adherence import Adherence, HowKnown, Span, WearEntry, adherence,
 from schedules.regimen import Regimen
 from shared.dose import DatedDose
 from shared.errors import ClinicalInputError
+from shared.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 MONDAY = date(2026, 3, 2)
@@ -44,8 +46,8 @@ def test_awan_2005_three_hours_prescribed_and_1_h_43_received() -> None:
 
 def test_eupatch_ten_hours_six_days_a_week_for_twelve_weeks_is_720_hours() -> None:
     """Proudlock et al. 2024, Lancet 403:1766-78 (https://eprints.soton.ac.uk/490096): 10 h a day, 6 days a week; 10 x 6 x 12 = 720 h."""
-    steps = [(7 * week + on, minutes) for week in range(12) for on, minutes in ((0, 600), (6, 0))]
-    result = adherence([regimen(12, *steps)], [], Span(day(-10), day(100)))
+    six_days = replace(regimen(12, (0, 600)), doses=(DatedDose(day(0), 600, Pattern.SIX_DAYS_A_WEEK),))
+    result = adherence([six_days], [], Span(day(-10), day(100)))
     assert result.prescribed_minutes == 720 * 60
     assert (result.days_prescribed, result.days_unknown) == (72, 72)
 

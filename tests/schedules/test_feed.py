@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -10,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from schedules.feed import ItemKind, Published, closed_items, next_changed_at, reconcile, render
-from schedules.regimen import Regimen
+from schedules.regimen import Drops, Regimen
 from shared.dose import DatedDose
+from shared.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 from tests.feeds import NAMESPACE, NOW, RISING, SECOND, STOPPED, TODAY, day, days_shown, occlusion, plan, publish, unfolded
 
@@ -241,3 +243,14 @@ def revoked_calendar_says_closed_once() -> bytes:
 @pytest.mark.parametrize("case", [rising_dose_over_clock_change_then_plan_ends, resigned_days_are_the_same_events_newer, revoked_calendar_says_closed_once])
 def test_the_bytes_are_those_of_the_golden_file(case: Callable[[], bytes]) -> None:
     assert case() == (GOLDEN / f"{case.__name__}.ics").read_bytes()
+
+
+def test_a_day_off_by_its_pattern_is_no_event_and_a_drop_is_one_that_says_nothing() -> None:
+    every_other = replace(RISING, doses=(DatedDose(RISING.start_on, 600, Pattern.ALTERNATE_DAYS),))
+    assert [i.on for i in plan([every_other]) if i.kind == "time"] == [day(n) for n in range(-3, 8, 2)]
+    drops = Regimen(1, Phase.ATROPINE, day(0), day(8), None, (), MissingCorrectionRule.GO_ON, Drops(Laterality.LEFT, Pattern.DAILY))
+    cares = [i for i in plan([drops]) if i.kind == "care"]
+    assert [i.on for i in cares] == [day(n) for n in range(8)]
+    assert {i.summary for i in cares} == {"care"} and all(i.description == i.url for i in cares)
+    body = render(plan([drops]), publish(plan([drops])), name="care").decode().casefold()
+    assert not any(word in body for word in ("drop", "atropine", "left", "eye"))

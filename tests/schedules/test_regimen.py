@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from schedules.regimen import Regimen, in_force, plan_endings, prescribed_minutes
+from schedules.regimen import Drops, Regimen, drop_due, in_force, plan_endings, prescribed_minutes
 from shared.dose import DatedDose
 from shared.errors import ClinicalInputError
+from shared.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 MONDAY = date(2026, 3, 2)
@@ -26,7 +27,8 @@ def occlusion(number: int = 1, start: int = 0, review: int = 28, *steps: tuple[i
 
 
 def without_doses(number: int, phase: Phase, start: int, review: int | None) -> Regimen:
-    return Regimen(number, phase, day(start), None if review is None else day(review), None, (), MissingCorrectionRule.GO_ON)
+    drops = Drops(Laterality.LEFT, Pattern.WEEKEND) if phase is Phase.ATROPINE else None
+    return Regimen(number, phase, day(start), None if review is None else day(review), None, (), MissingCorrectionRule.GO_ON, drops)
 
 
 @pytest.mark.parametrize(
@@ -46,6 +48,9 @@ def without_doses(number: int, phase: Phase, start: int, review: int | None) -> 
         ("minutes", {"doses": (DatedDose(day(0), 16 * 60 + 1),)}),
         ("minutes", {"doses": (DatedDose(day(0), -1),)}),
         ("covered_eye", {"phase": Phase.PAUSE, "doses": ()}),
+        ("drop_eye", {"drops": Drops(Laterality.LEFT, Pattern.DAILY)}),
+        ("drop_eye", {"phase": Phase.ATROPINE, "covered_eye": None, "doses": ()}),
+        ("doses", {"phase": Phase.ATROPINE, "covered_eye": None, "drops": Drops(Laterality.LEFT, Pattern.DAILY)}),
         ("doses", {"phase": Phase.PAUSE, "covered_eye": None}),
         ("doses", {"phase": Phase.REFRACTIVE_ADAPTATION, "covered_eye": None}),
         ("review_on", {"phase": Phase.STOP, "covered_eye": None, "doses": ()}),
@@ -140,3 +145,41 @@ def test_the_order_in_which_revisions_are_handed_in_is_of_no_account(history: li
 def test_endings_are_the_days_on_which_the_plan_in_force_runs_out(history: list[Regimen]) -> None:
     walked = [day(n) for n in range(1, 130) if in_force(history, day(n - 1)) and in_force(history, day(n)) is None]
     assert list(plan_endings(history)) == walked
+
+
+def patterned(pattern: Pattern, *steps: tuple[int, int]) -> Regimen:
+    return replace(occlusion(), doses=tuple(DatedDose(day(on), minutes, pattern) for on, minutes in steps))
+
+
+@pytest.mark.parametrize(
+    ("pattern", "off"),
+    [
+        (Pattern.DAILY, set()),
+        (Pattern.SIX_DAYS_A_WEEK, {6, 13, 20, 27}),
+        (Pattern.ALTERNATE_DAYS, set(range(1, 28, 2))),
+        (Pattern.WEEKEND, {n for n in range(28) if n % 7 < 5}),
+    ],
+)
+def test_a_pattern_leaves_its_days_without_minutes_and_they_are_no_break(pattern: Pattern, off: set[int]) -> None:
+    regimen = patterned(pattern, (0, 600))
+    assert {n for n in range(28) if not regimen.minutes_on(day(n))} == off == {n for n in range(28) if regimen.off_by_pattern(day(n))}
+    assert not any(regimen.resumes(day(n)) for n in range(28)), "nothing comes back: it was never broken off"
+    assert not regimen.off_by_pattern(day(-1)) and not regimen.off_by_pattern(day(28))
+
+
+def test_a_pattern_is_counted_from_the_first_day_of_its_own_dose() -> None:
+    regimen = patterned(Pattern.ALTERNATE_DAYS, (0, 600), (5, 300))
+    assert [regimen.minutes_on(day(n)) for n in range(9)] == [600, 0, 600, 0, 600, 300, 0, 300, 0]
+
+
+def test_a_day_of_a_break_is_not_off_by_pattern() -> None:
+    broken = patterned(Pattern.SIX_DAYS_A_WEEK, (0, 600), (3, 0), (10, 600))
+    assert not broken.off_by_pattern(day(9)) and broken.resumes(day(9)) == DatedDose(day(10), 600, Pattern.SIX_DAYS_A_WEEK)
+
+
+def test_drops_fall_on_their_days_have_no_minutes_and_end_like_every_plan() -> None:
+    weekend = without_doses(1, Phase.ATROPINE, 0, 28)
+    assert [n for n in range(-7, 40) if weekend.drop_on(day(n))] == [5, 6, 12, 13, 19, 20, 26, 27]
+    assert not any(prescribed_minutes([weekend], day(n)) for n in range(40)) and plan_endings([weekend]) == (day(28),)
+    stopped = [weekend, without_doses(2, Phase.STOP, 10, None)]
+    assert [n for n in range(40) if drop_due(stopped, day(n))] == [5, 6]

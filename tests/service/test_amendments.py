@@ -11,8 +11,11 @@ from service.clock import StoppedClock
 from service.db import reading, writing
 from service.facts import Child, Role, SignedKind
 from service.store import people, signed
+from service.views import case
+from shared.dose import DatedDose
+from shared.protocol_words import Pattern
 from tests.people import NOW, TODAY, TestClinic
-from tests.service.pages import submit
+from tests.service.pages import forms_of, send, submit
 from tests.service.signing import sign_two_hours
 
 REVIEW = date(2026, 3, 30)
@@ -145,3 +148,36 @@ def test_what_ended_long_ago_is_not_carried_on_unseen(signed_in, sam: Child, cli
     clock.at = NOW + timedelta(days=28 + 3)
     assert extend(signed_in(Role.ORTHOPTIST), sam, "2026-04-10").status_code == 303
     assert prescribed(engine, sam, date(2026, 3, 30), 12) == [0, 0, 0, *[120] * 8, 0], "the days between stay without a plan: they have passed"
+
+
+def test_a_dose_on_six_days_keeps_its_day_off_in_dates_feed_wear_and_after_a_break(
+    signed_in, sam: Child, clinic: TestClinic, engine: Engine, clock: StoppedClock, visitor
+) -> None:
+    orthoptist, address = signed_in(Role.ORTHOPTIST), f"/children/{sam.public_id}/occlusion"
+    own = {"dose": "own", "own_hours": "10", "own_reason": "six days", "own_pattern": "six-days-a-week", "phase": "occlusion", "review_on": "2026-03-30"}
+    looked = submit(orthoptist, address, step="look", **own)
+    assert "10 h (six days a week)" in looked.text and "In all 240.0 h" in looked.text
+    form = next(f for f in forms_of(looked.text) if "seen" in f.values)
+    changed = send(orthoptist, form, address, step="sign", cautions_read="yes", own_pattern="daily")
+    assert "has changed since it was shown" in changed.text, "the days are part of what was seen"
+    assert send(orthoptist, form, address, step="sign", cautions_read="yes").status_code == 303
+    with writing(engine) as session:
+        link = links.issue(session, clinic.staff[Role.ORTHOPTIST], sam, caregiver="Aunt", label="time", alarm_minutes=None, now=NOW)
+    clock.at = NOW + timedelta(days=6)  # the seventh day
+    orthoptist = signed_in(Role.ORTHOPTIST)
+    family = visitor.get(f"/family/{link.page_token}").text
+    assert "A day off: no patch today." in family and "a day off" in family
+    assert "a day off" in orthoptist.get(f"/children/{sam.public_id}").text and "a day off" in orthoptist.get("/").text
+    assert "DTSTART;VALUE=DATE:20260307" in (feed := visitor.get(f"/feed/{link.feed_token}/plan.ics").text) and "DATE:20260308" not in feed.replace(
+        "DTEND;VALUE=DATE:20260308", ""
+    )
+    with reading(engine) as session:
+        known = case.load(session, sam, clock.at + timedelta(days=1))
+    found = known.adherence(TODAY, TODAY + timedelta(days=7))
+    assert (found.prescribed_minutes, found.days_prescribed, found.days_unknown) == (6 * 600, 6, 6)
+    assert known.weeks_on_dose() == 1, "a day off ends no dose"
+    taken = BREAK | {"from_on": "2026-03-10", "until_on": "2026-03-12"}
+    assert submit(orthoptist, f"/children/{sam.public_id}/review", "from_on", **taken).status_code == 303
+    with reading(engine) as session:
+        doses = signed.regimens(session, sam)[-1].regimen.doses
+    assert doses == (DatedDose(date(2026, 3, 10), 0), DatedDose(date(2026, 3, 12), 600, Pattern.SIX_DAYS_A_WEEK))

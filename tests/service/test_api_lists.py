@@ -6,13 +6,15 @@ import pytest
 from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
-from service.actions import lens_ranges, near_tables
+from service.actions import clinic_protocols, lens_ranges, near_tables
 from service.db import writing
 from service.facts import Child, Role
 from service.store import links, people, wear
 from service.store import near_tables as near_store
+from shared.clinic_protocol import ClinicProtocol
 from shared.lens_range import LensRange, Span
 from shared.near import NearRow
+from shared.protocol_words import Pattern
 from shared.vocabulary import Status
 from tests.people import NOW, TODAY, TestClinic, infant, register, schoolchild
 from tests.service.calling import LENS, REGISTRATION, VISIT, made, recorded, walk
@@ -130,6 +132,15 @@ def add_near_table(api: TestClient, child: str, engine: Engine, n: int) -> str:
         return near_tables.enter(session, credentials[0], near_table, seen, TODAY + timedelta(days=n), TODAY, NOW)
 
 
+def add_protocol(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    """By the administrator of the same clinic."""
+    with writing(engine) as session:
+        credentials = people.credentials(session, "administrator@one")
+        assert credentials
+        protocol = ClinicProtocol(f"protocol {9 - n}", "head orthoptist", "ward book", None, 12, 60, None, None, 120, None, Pattern.DAILY, 6)
+        return clinic_protocols.enter(session, credentials[0], protocol, TODAY + timedelta(days=n), TODAY, NOW)
+
+
 LISTS = {
     "/api/children": add_child,
     "/api/children/{child_id}/visits": add_visit,
@@ -145,6 +156,7 @@ LISTS = {
     "/api/notices": add_notice,
     "/api/lens-ranges": add_range,
     "/api/near-tables": add_near_table,
+    "/api/protocols": add_protocol,
 }
 
 

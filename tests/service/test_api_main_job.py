@@ -222,7 +222,9 @@ def test_a_course_breaks_goes_on_pauses_and_stops(call, engine: Engine, clinic: 
     assert api.post(f"{child}/regimen-preview", json=EIGHT_WEEKS).json()["supersedes"] == [2]
     late = make(api, f"{child}/extension", {"review_on": "2026-05-05", "reason": "slipped"})
     assert (late.status_code, late.json()["field"]) == (422, "review_on"), "an infant's plan is carried on for a week at most"
-    assert made(api, f"{child}/extension", {"review_on": "2026-05-04", "reason": "slipped"})["doses"] == [{"from_on": "2026-04-27", "minutes": 360}]
+    assert made(api, f"{child}/extension", {"review_on": "2026-05-04", "reason": "slipped"})["doses"] == [
+        {"from_on": "2026-04-27", "minutes": 360, "pattern": "daily"}
+    ]
     paused = made(api, f"{child}/pause", {"reason": "ill", "review_on": "2026-03-20"})
     stopped = made(api, f"{child}/stop", {"reason": "moved away"})
     assert (paused["number"], paused["phase"], stopped["phase"], stopped["review_on"]) == (4, "pause", "stop", None)
@@ -272,7 +274,10 @@ def test_a_regimen_is_signed_as_it_was_seen(call) -> None:
     child = f"/api/children/{made(api, '/api/children', REGISTRATION)['id']}"
     preview = api.post(f"{child}/regimen-preview", json=EIGHT_WEEKS).json()
     # one hour a month of age (Infant Aphakia Treatment Study, PMC3336096, as read): born on 2 October, six months on 2 April
-    assert preview["regimen"]["doses"] == [{"from_on": "2026-03-02", "minutes": 300}, {"from_on": "2026-04-02", "minutes": 360}]
+    assert preview["regimen"]["doses"] == [
+        {"from_on": "2026-03-02", "minutes": 300, "pattern": "daily"},
+        {"from_on": "2026-04-02", "minutes": 360, "pattern": "daily"},
+    ]
     assert preview["proposal"]["minutes_per_day"] == 300 and preview["may_sign"] is True
     order = EIGHT_WEEKS | {"cautions_read": True, "seen": preview["digest"]}
     longer = make(api, f"{child}/regimens", order | {"review_on": "2026-05-04"})

@@ -80,8 +80,32 @@ def test_clinicians_sign_operations_and_a_clinic_begins_without_a_pathway_of_its
     engine = with_clinic(database_url, "0004")
     with engine.begin() as c:
         c.execute(sa.text("INSERT INTO sign_right (clinic_id, role, kind) VALUES (1, 'orthoptist', 'occlusion')"))
-    migrate_to(engine, "head")
+    migrate_to(engine, "0009")
     with engine.connect() as c:
         assert {tuple(r) for r in c.execute(sa.text("SELECT role, kind FROM sign_right"))} == {("orthoptist", "occlusion"), ("clinician", "operation")}
         assert c.execute(sa.text("SELECT not_brought_pathway FROM clinic")).scalar() == ""
+    engine.dispose()
+
+
+def test_clinicians_sign_drops_and_a_dose_signed_before_there_were_patterns_is_one_for_every_day(database_url: str) -> None:
+    engine = with_clinic(database_url, "0004")
+    migrate_to(engine, "0009")
+    now = "2026-01-05 09:00:00+00:00" if engine.dialect.name == "postgresql" else "2026-01-05 09:00:00.000000"
+    with engine.begin() as c:
+        for statement in (
+            "INSERT INTO staff (id, clinic_id, public_id, name, role, sign_in_name, password_hash, active)"
+            " VALUES (1, 1, 's', 'n', 'orthoptist', 'o', 'h', true)",
+            "INSERT INTO child (id, clinic_id, public_id, reference, short_name, born_on, weeks_premature, aetiology,"
+            " amblyopic_eye, registered_at, version, facts_version)"
+            f" VALUES (1, 1, 'k', 'r', 's', '2025-01-01', 0, 'strabismic', 'left', '{now}', 1, 1)",
+            "INSERT INTO regimen (id, clinic_id, public_id, child_id, number, phase, start_on, review_on, covered_eye, missing_correction, doses,"
+            " content, signed_by, signed_at) VALUES (1, 1, 'p', 1, 1, 'occlusion', '2026-01-05', '2026-02-05', 'right', 'go-on',"
+            f" '[[\"2026-01-05\", 120], [\"2026-01-20\", 0]]', '{{}}', 1, '{now}')",
+        ):
+            c.exec_driver_sql(statement)
+    migrate_to(engine, "head")
+    with engine.connect() as c:
+        assert ("clinician", "atropine") in {tuple(r) for r in c.execute(sa.text("SELECT role, kind FROM sign_right"))}
+        doses = c.execute(sa.select(sa.table("regimen", sa.column("doses", sa.JSON)).c.doses)).scalar_one()
+    assert doses == [["2026-01-05", 120, "daily"], ["2026-01-20", 0, "daily"]]
     engine.dispose()

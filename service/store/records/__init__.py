@@ -19,6 +19,7 @@ from service.store.records.family import PublishedItemRow, SubscriptionRow, Wear
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
 from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow, NearTableRow
 from service.store.records.people import ApiToken, Clinic, ClinicRulesRow, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
+from service.store.records.protocols import ClinicProtocolRow
 from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "ChildRow",
     "ChildZone",
     "Clinic",
+    "ClinicProtocolRow",
     "ClinicRulesRow",
     "CorrectionRow",
     "EyeFindingRow",

@@ -216,7 +216,8 @@ class RegimenRow(ClinicRow, table=True):
     __tablename__ = "regimen"
     __table_args__ = (
         UniqueConstraint("child_id", "number"),
-        one_of("phase", "refractive-adaptation", "occlusion", "pause", "stop"),
+        one_of("phase", "refractive-adaptation", "occlusion", "atropine", "pause", "stop"),
+        one_of("drop_eye", "right", "left"),
         CheckConstraint("review_on IS NULL OR review_on > start_on", name="review_after_start"),
     )
     public_id: str = Field(unique=True)
@@ -227,7 +228,9 @@ class RegimenRow(ClinicRow, table=True):
     review_on: date | None
     covered_eye: str | None
     missing_correction: str
-    doses: list[list[Any]] = json_column()
+    doses: list[list[Any]] = json_column()  # date, minutes and pattern of each
+    drop_eye: str | None = None
+    drop_pattern: str | None = None
     content: dict[str, Any] = json_column()  # what was proposed, what was changed and why, what was acknowledged
     signed_by: int = Field(foreign_key="staff.id")
     signed_at: datetime
