@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from service.api.problems import MEDIA_TYPE, ProblemError, body_path, json_path
+from service.api.problems import MEDIA_TYPE, UNPROCESSABLE, ProblemError, body_path, json_path
 from service.errors import (
     AskFirstError,
     ChangedMeanwhileError,
@@ -27,7 +27,6 @@ from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
 
 LOCALE = "en"
-UNPROCESSABLE = "Unprocessable Content"  # RFC 9110; Python 3.11 still has the older name
 
 _ANSWERS: dict[type[Exception], tuple[int, Message, Message]] = {
     NotFoundError: (404, msg("There is nothing here"), msg("The address may be mistyped, or the link was closed.")),

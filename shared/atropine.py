@@ -102,7 +102,7 @@ def schedules(f: OcclusionFacts) -> tuple[Row, ...] | NoPublishedDose:
         return NoPublishedDose(msg("No schedule of atropine is published under %(years)s.", years=youngest.quantity(Unit.YEARS)), ("ats1", "ats8"))
     if f.age_months >= past(oldest):
         return NoPublishedDose(msg("No schedule of atropine here goes beyond %(years)s.", years=oldest.quantity(Unit.YEARS)), ("ats9",))
-    found = tuple(r for r in ROWS if r.takes(f.aetiology, f.age_months, _line(f.amblyopic_acuity)))
+    found = tuple(r for r in ROWS if r.takes(f.aetiology, f.age_months, _line(f.amblyopic_acuity)) and r.rule not in f.rules_off)
     if _categorical(f.amblyopic_acuity) or not found:
         return NoPublishedDose(msg("The trials of atropine took neither this cause nor an acuity outside their bands."), ("ats1", "ats8", "ats9"))
     return found

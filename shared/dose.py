@@ -28,6 +28,7 @@ class OcclusionFacts:
     glasses_needed: bool = True
     waking_hours: float | None = None
     weeks_premature: int = 0  # before 40 weeks; no rule subtracts them, but some say whom they were not tried on
+    rules_off: frozenset[str] = frozenset()  # what this child's clinic has switched off
 
 
 @dataclass(frozen=True)

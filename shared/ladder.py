@@ -62,7 +62,7 @@ def alternatives(f: OcclusionFacts, found: Proposal) -> tuple[Alternative, ...]:
     """Rows that would have it otherwise, as published; minutes a day of the pattern. While glasses are at work, only what would not wait for them."""
     line = None if f.amblyopic_acuity is None else f.amblyopic_acuity.nominal_logmar
     adapting = found.phase is Phase.REFRACTIVE_ADAPTATION
-    rows = [r for r in ALTERNATIVES if r.takes(f.aetiology, f.age_months, line) and _differs_enough(f, r)]
+    rows = [r for r in ALTERNATIVES if r.takes(f.aetiology, f.age_months, line) and _differs_enough(f, r) and r.rule not in f.rules_off]
     shown = [_alternative(r, f) for r in rows if not adapting or r.rule == WITHOUT_WAITING]
     drops = () if adapting else atropine.schedules(f)
     return (*shown, *(Alternative(r, None, atropine.finding(r)) for r in drops)) if isinstance(drops, tuple) else tuple(shown)

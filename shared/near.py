@@ -81,12 +81,15 @@ def built_in_near() -> NearTable:
     return NearTable(rows, Status.weakest(amount.status, limit.status), (amount.source_key, limit.source_key))
 
 
-def near_overcorrection(age_months: int, optical_status: OpticalStatus, by_age: NearTable) -> Finding:
+def near_overcorrection(age_months: int, optical_status: OpticalStatus, by_age: NearTable | None) -> Finding:
     """The plus (D) to add once for near, by completed months: an aphakic eye cannot accommodate, and an infant's world is near.
 
     From a table by age, a clinic's own or the built-in one. Raises `ClinicalInputError` naming `age_months` before birth.
     """
     rule = "near-overcorrection-by-age"
+    if by_age is None:
+        text = msg("The rule is switched off in this clinic: what is added for near is the signer's own.")
+        return Finding(rule, text, Status.COMMON_PRACTICE, value=Quantity(0.0, Unit.DIOPTRE))
     if optical_status is not OpticalStatus.APHAKIC:
         return Finding(rule, msg("None: the rule is for aphakic eyes."), Status.COMMON_PRACTICE, value=Quantity(0.0, Unit.DIOPTRE))
     row = by_age.at(age_months)

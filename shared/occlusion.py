@@ -21,6 +21,13 @@ def propose(facts: OcclusionFacts) -> Proposal | NoPublishedDose:
     Raises `ClinicalInputError` naming the field for a missing or impossible fact. Sources: see each rule below.
     """
     _check(facts)
+    found = _propose(facts)
+    if isinstance(found, Proposal) and found.rule in facts.rules_off:
+        return NoPublishedDose(msg("The rule for this child, “%(rule)s”, is switched off in this clinic.", rule=found.row.title), found.finding.sources)
+    return found
+
+
+def _propose(facts: OcclusionFacts) -> Proposal | NoPublishedDose:
     if OpticalStatus.ABSENT in (facts.amblyopic_eye_status, facts.fellow_eye_status):
         return NoPublishedDose(msg("One eye is absent: the other is the only one this child has, and it is not covered."), ())
     if facts.aetiology is Aetiology.DEPRIVATION:

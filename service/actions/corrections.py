@@ -58,7 +58,7 @@ class Order:
     eyes: Mapping[Laterality, EyeOrder]
     design: SpectacleDesign = SpectacleDesign.SINGLE_VISION
     lens_range: LensRange = BUILT_IN_RANGE
-    near_table: NearTable = field(default_factory=built_in_near)  # what the rule for near proposes by: the clinic's own, or the built-in one
+    near_table: NearTable | None = field(default_factory=built_in_near)  # what near is proposed by: the clinic's own or built-in one; None: switched off
 
     @property
     def bifocal(self) -> bool:
@@ -91,7 +91,7 @@ def power_sources(f: EyeFindings, kind: CorrectionKind) -> list[PowerSource]:
     return found + ([PowerSource.OVER_LENS] if f.over_refraction is not None and kind is CorrectionKind.SPECTACLES else [])
 
 
-def near_rule(child: Child, visit: Visit, eye: Laterality, near_table: NearTable) -> Finding:
+def near_rule(child: Child, visit: Visit, eye: Laterality, near_table: NearTable | None) -> Finding:
     status = child.status(eye, visit.on) or OpticalStatus.PHAKIC
     return near_overcorrection(completed_months(child.born_on, visit.on), status, near_table)
 

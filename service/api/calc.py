@@ -3,19 +3,24 @@
 from collections.abc import Callable
 from typing import Any
 
-from fastapi import APIRouter, Depends
+from fastapi import APIRouter, Request
 from pydantic import BaseModel, Field, create_model
 
 from service.api.answers import FindingAnswer, SourceAnswer, finding_answer
-from service.api.bearer import api_staff
+from service.api.bearer import ApiStaff
 from service.api.body import SPEAK, Line, Number, Strict, Truth, Whole
+from service.api.problems import UNPROCESSABLE, ProblemError
 from service.calculations.asking import Ask, Kind
 from service.calculations.registry import BY_NAME
 from service.calculations.sheet import Calculation, Grid, Sheet
+from service.db import reading
+from service.store import clinic_rules
 from service.views.shown import sources_shown
+from service.wiring import wiring
+from shared.errors import ClinicalInputError
 from shared.findings import Message, Param, Quantity
 
-router = APIRouter(prefix="/calc", tags=["calculations"], dependencies=[Depends(api_staff)])
+router = APIRouter(prefix="/calc", tags=["calculations"])
 
 
 class TableAnswer(BaseModel):
@@ -72,12 +77,17 @@ def _field(a: Ask) -> Any:
     return (kind, Field(description=described, **limits)) if a.needed else (kind | None, Field(None, description=described, **limits))
 
 
-def _route(calculation: Calculation) -> Callable[[Any], SheetAnswer]:
+def _route(calculation: Calculation) -> Callable[[Request, ApiStaff, Any], SheetAnswer]:
     name = calculation.name.title().replace("-", "")
     question: Any = create_model(f"{name}Question", __base__=Strict, **{a.name: _field(a) for a in calculation.asks})
 
-    def work(question: Any) -> SheetAnswer:
-        return sheet_answer(calculation.work(calculation.given(question.model_dump())))
+    def work(request: Request, staff: ApiStaff, question: Any) -> SheetAnswer:
+        with reading(wiring(request).engine) as session:
+            off = clinic_rules.newest(session, staff.clinic_id).limits.rules_off
+        try:
+            return sheet_answer(calculation.answer(question.model_dump(), off))
+        except ClinicalInputError as e:  # its names are the calculation's own, not those of a form
+            raise ProblemError(422, UNPROCESSABLE, SPEAK.text(e.message), field=e.field) from e
 
     work.__annotations__["question"] = question  # what FastAPI reads the body by
     return work

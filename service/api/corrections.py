@@ -20,7 +20,7 @@ from service.api.problems import problems
 from service.clock import local_today
 from service.db import reading
 from service.facts import Child, SignedCorrection
-from service.store import lens_ranges, near_tables, people, signed, visits
+from service.store import clinic_rules, lens_ranges, near_tables, people, signed, visits
 from service.views import case, correction_page
 from service.views.correction_history import standing_shown
 from service.views.in_force import Standing
@@ -133,9 +133,10 @@ def preview_correction(request: Request, staff: ApiStaff, child_id: str, visit_i
         known, visit = visits.visits(session, child), visits.visit(session, child, visit_id)
         may_sign = people.may_sign(session, staff, actions.SIGNED_KIND[body.kind])
         order = _order(session, child, body, w.clock.now())
+        rules_off = clinic_rules.newest(session, child.clinic_id).limits.rules_off
     worked = actions.work_out(child, visit, order)
     provisional = actions.provisional_eyes(known, visit)
-    shown = correction_page.view(child, known, visit, order, worked, (), may_sign, SPEAK)
+    shown = correction_page.view(child, known, visit, order, worked, (), may_sign, rules_off, SPEAK)
     return CorrectionPreview(
         eyes={w.eye: _worked(w, provisional) for w in worked},
         findings=[FindingAnswer.model_validate(f) for f in (shown.magnification, shown.segment) if f],

@@ -8,6 +8,7 @@ from service.facts import Role
 from shared.vocabulary import Laterality, TestedEye
 
 MEDIA_TYPE = "application/problem+json"
+UNPROCESSABLE = "Unprocessable Content"  # RFC 9110; Python 3.11 still has the older name
 _RENAMED = {
     "near": "near_dioptres",
     "over_sphere": "over_refraction",

@@ -63,6 +63,7 @@ class Given:
     """What was answered, by name. Asking for what was left out raises `ClinicalInputError` naming it: some answers make others needed."""
 
     values: Mapping[str, Answer]
+    rules_off: frozenset[str] = frozenset()  # what the asking clinic has switched off
 
     def number(self, name: str) -> float:
         return float(self._needed(name))

@@ -19,6 +19,7 @@ def _acuity(given: Given, name: str) -> Acuity | None:
 
 def _facts(given: Given) -> OcclusionFacts:
     return OcclusionFacts(
+        rules_off=given.rules_off,
         age_months=given.whole("age_months"),
         aetiology=given.chosen("aetiology", Aetiology),
         amblyopic_eye_status=given.chosen("amblyopic_eye_status", OpticalStatus),

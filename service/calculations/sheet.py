@@ -1,7 +1,7 @@
 """How a calculation answers, before anybody speaks it: named values, their working and source, findings, tables."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.calculations.asking import Answer, Ask, Given
 from shared.findings import Finding, Message, Param
@@ -52,6 +52,7 @@ class Calculation:
     work: Callable[[Given], Sheet]
     example: Mapping[str, Answer]
 
-    def given(self, values: Mapping[str, Answer]) -> Given:
-        """What is left out is None."""
-        return Given({a.name: values.get(a.name) for a in self.asks})
+    def answer(self, values: Mapping[str, Answer], rules_off: frozenset[str]) -> Sheet:
+        """The sheet for what was answered (what is left out is None), without the findings of rules that the clinic has switched off."""
+        sheet = self.work(Given({a.name: values.get(a.name) for a in self.asks}, rules_off))
+        return replace(sheet, findings=tuple(f for f in sheet.findings if f.rule not in rules_off))

@@ -19,7 +19,7 @@ from service.facts_of_visits import Visit
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once
-from service.store import lens_ranges, near_tables, people, visits
+from service.store import clinic_rules, lens_ranges, near_tables, people, visits
 from service.views import correction_page
 from service.wiring import wiring
 from shared.lens_range import BUILT_IN_RANGE, CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
@@ -39,7 +39,8 @@ class _Known:
     visit: Visit
     allowed: frozenset[CorrectionKind]
     ranges: Sequence[EnteredRange]
-    near_table: NearTable
+    near_table: NearTable | None
+    rules_off: frozenset[str]
 
 
 def _known(session: Session, visitor: Visitor, child_id: str, visit_id: str, now: datetime) -> _Known:
@@ -47,7 +48,15 @@ def _known(session: Session, visitor: Visitor, child_id: str, visit_id: str, now
     allowed = frozenset(kind for kind, signed in actions.SIGNED_KIND.items() if people.may_sign(session, visitor.staff, signed))
     today = local_today(now, child.time_zone)
     ranges, near = lens_ranges.in_force(session, visitor.clinic.id, today), near_tables.in_force(session, visitor.clinic.id, today)
-    return _Known(child, visits.visits(session, child), visits.visit(session, child, visit_id), allowed, ranges, near)
+    return _Known(
+        child,
+        visits.visits(session, child),
+        visits.visit(session, child, visit_id),
+        allowed,
+        ranges,
+        near,
+        clinic_rules.newest(session, visitor.clinic.id).limits.rules_off,
+    )
 
 
 @router.get("/children/{child_id}/visits/{visit_id}/correction")
@@ -98,7 +107,7 @@ def work_out_or_sign(request: Request, visitor: SignedIn, form: StaffForm, child
     return go(address)
 
 
-def read_order(form: Form, ranges: Sequence[EnteredRange], near_table: NearTable) -> actions.Order:
+def read_order(form: Form, ranges: Sequence[EnteredRange], near_table: NearTable | None) -> actions.Order:
     kind = form.choice("kind", CorrectionKind)
     lens = kind is CorrectionKind.CONTACT_LENS
     eyes = {}
@@ -129,5 +138,5 @@ def _answer(request: Request, visitor: Visitor, form: Form, known: _Known) -> Re
     if request.method == "GET":
         form.errors.clear()  # a first look is no mistake, even where this visit has nothing to work from
     ranges = [(r.public_id, r.lens_range.name) for r in known.ranges]
-    view = correction_page.view(known.child, known.visits, known.visit, order, worked, ranges, order.kind in known.allowed, visitor.words)
+    view = correction_page.view(known.child, known.visits, known.visit, order, worked, ranges, order.kind in known.allowed, known.rules_off, visitor.words)
     return page(request, visitor, "clinic/correction.html", 422 if form.errors else 200, form=form, page=view)

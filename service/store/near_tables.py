@@ -9,11 +9,14 @@ from sqlmodel import Session, col, select
 from service.errors import ChangedMeanwhileError, NotFoundError
 from service.facts import Staff
 from service.facts_of_lenses import EnteredNearTable
+from service.store import clinic_rules
 from service.store.keyset import page_ids
 from service.store.records import NearTableRow, StaffRow
 from service.tokens import new_public_id
 from shared.near import NearTable, built_in_near, read_near_rows
 from shared.vocabulary import Status
+
+BY_AGE = "near-overcorrection-by-age"
 
 
 def add(session: Session, staff: Staff, near_table: NearTable, number: int, from_on: date, now: datetime) -> str:
@@ -70,7 +73,9 @@ def holding(entered: list[EnteredNearTable], day: date) -> EnteredNearTable | No
     return max((v for v in entered if v.from_on <= day), key=lambda v: (v.from_on, v.number), default=None)
 
 
-def in_force(session: Session, clinic_id: int, day: date) -> NearTable:
-    """The clinic's table on a day, else the built-in one."""
+def in_force(session: Session, clinic_id: int, day: date) -> NearTable | None:
+    """The clinic's table on a day, else the built-in one; None where the clinic has switched the rule off."""
+    if BY_AGE in clinic_rules.newest(session, clinic_id).limits.rules_off:
+        return None
     found = holding(versions(session, clinic_id), day)
     return found.near_table if found else built_in_near()

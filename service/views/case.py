@@ -145,6 +145,7 @@ class Case:
             glasses_needed=glasses_needed,
             waking_hours=waking_hours,
             weeks_premature=self.child.weeks_premature,
+            rules_off=self.rules.limits.rules_off,
         )
 
     def drop_facts(self) -> OcclusionFacts | None:

@@ -8,7 +8,7 @@ from service.actions.corrections import Order, PowerSource, WorkedEye, digest, n
 from service.facts import Child
 from service.facts_of_visits import Visit
 from service.i18n import Words
-from service.views.shown import FindingShown, finding_shown, power_shown
+from service.views.shown import FindingShown, finding_shown, power_shown, shown_unless_off
 from shared.aphakia import segment_advice, spectacle_magnification
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
@@ -71,6 +71,7 @@ def view(
     worked: Sequence[WorkedEye] | None,
     ranges: Sequence[tuple[str, str]],
     may_sign: bool,
+    rules_off: frozenset[str],
     words: Words,
 ) -> CorrectionPage:
     provisional = provisional_eyes(visits, visit)
@@ -79,24 +80,25 @@ def view(
         child=child,
         visit=visit,
         order=order,
-        choices=tuple(_choice(child, visit, before, eye, order, words) for eye in Laterality),
+        choices=tuple(_choice(child, visit, before, eye, order, rules_off, words) for eye in Laterality),
         worked=tuple(_worked(w, words) for w in worked or ()),
         digest=digest(visit, order, worked, provisional) if worked else "",
         ranges=tuple(ranges),
         lens_range=words.gettext(order.lens_range.name),
         may_sign=may_sign,
         nothing_measured=not any(power_sources(visit.eyes[eye], order.kind) for eye in Laterality),
-        segment=finding_shown(segment_advice(), words) if order.bifocal else None,
+        segment=shown_unless_off(segment_advice(), rules_off, words) if order.bifocal else None,
         provisional=tuple(words.label(eye) for eye in provisional if eye in order.eyes),
-        magnification=finding_shown(spectacle_magnification(), words) if order.kind is CorrectionKind.SPECTACLES and _unilateral(child, visit) else None,
+        magnification=shown_unless_off(spectacle_magnification(), rules_off, words) if _magnified(child, visit, order) else None,
     )
 
 
-def _unilateral(child: Child, visit: Visit) -> bool:
-    return [child.status(eye, visit.on) for eye in Laterality].count(OpticalStatus.APHAKIC) == 1
+def _magnified(child: Child, visit: Visit, order: Order) -> bool:
+    """Spectacles over one aphakic eye."""
+    return order.kind is CorrectionKind.SPECTACLES and [child.status(eye, visit.on) for eye in Laterality].count(OpticalStatus.APHAKIC) == 1
 
 
-def _choice(child: Child, visit: Visit, before: Sequence[Visit], eye: Laterality, order: Order, words: Words) -> SourceChoice:
+def _choice(child: Child, visit: Visit, before: Sequence[Visit], eye: Laterality, order: Order, rules_off: frozenset[str], words: Words) -> SourceChoice:
     options = [("", words.gettext("leave this eye out"))] + [(s.value, words.text(SOURCE_NAMES[s])) for s in power_sources(visit.eyes[eye], order.kind)]
     wanted = order.eyes.get(eye)
     return SourceChoice(
@@ -106,7 +108,7 @@ def _choice(child: Child, visit: Visit, before: Sequence[Visit], eye: Laterality
         _sizes(order.lens_range.base_curves_mm, wanted.base_curve_mm if wanted else None, words),
         _sizes(order.lens_range.diameters_mm, wanted.diameter_mm if wanted else None, words),
         _keratometry(before, eye, words),
-        _base_curve(child, visit, before, eye, order.lens_range, words),
+        _base_curve(child, visit, before, eye, order.lens_range, rules_off, words),
     )
 
 
@@ -135,12 +137,14 @@ def _keratometry(before: Sequence[Visit], eye: Laterality, words: Words) -> str:
     return words.text(msg("Keratometry of %(on)s: %(powers)s", on=found[0], powers=" / ".join(shown)))
 
 
-def _base_curve(child: Child, visit: Visit, before: Sequence[Visit], eye: Laterality, lens_range: LensRange, words: Words) -> FindingShown | None:
+def _base_curve(
+    child: Child, visit: Visit, before: Sequence[Visit], eye: Laterality, lens_range: LensRange, rules_off: frozenset[str], words: Words
+) -> FindingShown | None:
     found = _newest_keratometry(before, eye)
     if found is None or not lens_range.base_curves_mm or child.status(eye, visit.on) is not OpticalStatus.APHAKIC:
         return None
     try:
-        return finding_shown(base_curve(lens_range, sum(found[1]) / len(found[1]), completed_months(child.born_on, visit.on)), words)
+        return shown_unless_off(base_curve(lens_range, sum(found[1]) / len(found[1]), completed_months(child.born_on, visit.on)), rules_off, words)
     except ClinicalInputError:  # a cornea that was doubted when it was measured
         return None
 

@@ -11,7 +11,7 @@ from service.views.case import Case
 from service.views.eye_courses import courses
 from service.views.eye_growth import AHEAD_MONTHS, expected_on, findings, newest, out_on, refusal
 from service.views.measure_chart import Area, Curve, Measured, measure_chart
-from service.views.shown import FindingShown, SourceShown, finding_shown, sources_shown
+from service.views.shown import FindingShown, SourceShown, finding_shown, shown_unless_off, sources_shown
 from shared.axial_length import cataract_course, doubling_course
 from shared.dates import age_years, month_on
 from shared.errors import ClinicalInputError
@@ -98,7 +98,7 @@ def _eye(c: Case, course: Course, words: Words) -> EyeGrowth:
         charts=tuple(charts),
         measured=tuple(_measured(course, r, first, words) for r in reversed(course.refractions)),
         ahead=tuple(AheadRow(on, _span(f.band(SPECTACLES), words), _span(f.band(CORNEA), words)) for on, f in ahead),
-        forecast=finding_shown(forecast_finding(course.side, ahead[-1][1], ahead[-1][0]), words) if ahead else None,
+        forecast=shown_unless_off(forecast_finding(course.side, ahead[-1][1], ahead[-1][0]), c.rules.limits.rules_off, words) if ahead else None,
         silent=words.text(silent) if silent else "",
         worn=words.quantity(_hundredth(course.worn_dioptres)) if course.worn_dioptres is not None else "",
         out=tuple(_out(found, words) for found in out_on(c, course)),

@@ -71,6 +71,11 @@ def finding_shown(f: Finding, words: Words) -> FindingShown:
     )
 
 
+def shown_unless_off(f: Finding, rules_off: frozenset[str], words: Words) -> FindingShown | None:
+    """None where the clinic has switched its rule off."""
+    return None if f.rule in rules_off else finding_shown(f, words)
+
+
 def age_shown(born_on: date, on: date, words: Words) -> str:
     """Months below two years, then years and months."""
     months = completed_months(born_on, on)

@@ -93,3 +93,23 @@ def test_each_number_on_a_clinical_page_leads_to_its_publication(signed_in, baby
     linked = set(re.findall(r'href="/sources#([\w-]+)"', browser.get(f"/children/{baby.public_id}/review").text))
     assert "pressure-watch" in linked
     assert {"iats-patching", "iats-design"} <= set(re.findall(r'href="/sources#([\w-]+)"', browser.get(f"/children/{baby.public_id}/occlusion").text))
+
+
+def test_a_dose_rule_switched_off_proposes_nothing_and_a_calculation_is_silent_too(signed_in, call, baby: Child) -> None:
+    administrator, orthoptist = signed_in(Role.ADMINISTRATOR), signed_in(Role.ORTHOPTIST)
+    page = f"/children/{baby.public_id}/occlusion"
+    asked = {"age_months": 4, "aetiology": "deprivation", "amblyopic_eye_status": "aphakic", "fellow_eye_status": "phakic", "age_at_surgery_months": 2}
+    api = call(Role.CLINICIAN)
+    norm = {"notation": "20/200", "method": "crowded-hotv", "age_months": 60}
+    assert "infant-by-completed-month" in orthoptist.get(page).text and "below-age-norm" in api.post("/api/calc/age-norm", json=norm).text
+    off = {f"on_{rule}": "" for rule in ("infant-by-completed-month", "below-age-norm", "near-overcorrection-by-age")}
+    assert limits(administrator, reason="We follow our own table", **off).status_code == 303
+    shown = orthoptist.get(page).text
+    assert "is switched off in this clinic" in shown and "No published dose" in shown
+    answer = api.post("/api/calc/occlusion", json=asked).json()
+    assert answer["values"]["minutes_per_day"] is None and "switched off" in answer["refusal"]
+    assert "below-age-norm" not in api.post("/api/calc/age-norm", json=norm).text
+    lens = {"left_trial_lens_dioptres": "+29", "left_over_sphere": "+2.5", "left_over_vertex_distance_mm": "12"}
+    made = submit(orthoptist, f"/children/{baby.public_id}/visits/new", **lens)
+    form = orthoptist.get(f"{made.headers['location']}/correction").text
+    assert "switched off in this clinic: what is added for near" in form and 'name="left_near" type="text" value="0"' in form
