@@ -11,7 +11,7 @@ from demo_data.story import LEFT, RIGHT, STEADY, Scene, Story, measured
 from service.facts import Role
 from service.facts_of_visits import AcuityTest, EyeFindings, VisitFindings
 from shared.dates import month_on
-from shared.refraction import SpheroCylinder
+from shared.optics.refraction import SpheroCylinder
 from shared.vocabulary import (
     AcuityMethod,
     Aetiology,

@@ -10,8 +10,8 @@ from service.actions.sign_in import hash_password
 from service.actions.staff import USUAL_RIGHTS
 from service.facts import Role, Staff
 from service.store import people
-from shared.lens_range import LensRange, read_spans
 from shared.lens_words import LensMaterial, WearSchedule
+from shared.optics.lens_range import LensRange, read_spans
 from shared.vocabulary import Status
 
 PASSWORD = "demo-harrowmere"

@@ -11,8 +11,8 @@ from service.actions.lenses import LensOrder, Step
 from service.facts import Child, Role
 from service.facts_of_lenses import LedgerLens
 from service.views import case, in_force
-from shared.ledger import MAY_FOLLOW
 from shared.lens_words import LensState
+from shared.optics.ledger import MAY_FOLLOW
 from shared.vocabulary import Laterality
 
 

@@ -6,7 +6,7 @@ from datetime import timedelta
 from demo_data.story import FAITHFUL, LEFT, RIGHT, STEADY, UNEVEN, Scene, Story, measured
 from service.facts_of_visits import EyeFindings, VisitFindings
 from shared.dates import month_on
-from shared.refraction import SpheroCylinder
+from shared.optics.refraction import SpheroCylinder
 from shared.vocabulary import AcuityMethod, Aetiology, AmblyopicEye, CorrectionWorn, Deviation, FixationPreference, LengthMethod, Phase, RedReflex, YesNo
 
 HOTV = AcuityMethod.CROWDED_HOTV

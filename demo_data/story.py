@@ -21,7 +21,7 @@ from service.store import children as child_store
 from service.store import signed
 from service.store import visits as visit_store
 from service.views import case
-from shared.acuity import read_acuity
+from shared.sight.acuity import read_acuity
 from shared.vocabulary import (
     AcuityMethod,
     Aetiology,

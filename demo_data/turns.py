@@ -7,7 +7,7 @@ from demo_data.optical import BOTH_HEALTHY, GROSS, HEALTHY, HOTV, STRAIGHT
 from demo_data.story import FAITHFUL, HARD, LEFT, Scene, Story, measured
 from service.facts_of_visits import VisitFindings
 from shared.dates import month_on
-from shared.refraction import SpheroCylinder
+from shared.optics.refraction import SpheroCylinder
 from shared.vocabulary import AcuityMethod, Aetiology, AmblyopicEye, CorrectionWorn, Deviation, FixationPreference, Phase, Reliability, YesNo
 
 CARDS, PICTURES = AcuityMethod.GRATING_CARDS, AcuityMethod.CROWDED_PICTURES

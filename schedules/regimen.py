@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
-from shared.dose import DatedDose
 from shared.errors import ClinicalInputError
 from shared.findings import msg
-from shared.protocol_words import Pattern
+from shared.treatment.dose import DatedDose
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 LONGEST_WEEKS = 26  # common practice: nobody is treated for more than half a year unseen

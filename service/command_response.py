@@ -1,7 +1,7 @@
 """`python -m service response-check`: the own model beside published group means. The disagreement is printed, not mended."""
 
 from service.i18n import words
-from shared.response_check import against_published, hours_against_published
+from shared.course.response_check import against_published, hours_against_published
 from shared.rounding import round_half_up
 from shared.sources import source
 

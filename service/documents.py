@@ -4,7 +4,7 @@ from datetime import date
 from typing import Any
 
 from shared.findings import Finding, Message, Param, Quantity, Unit
-from shared.refraction import SpheroCylinder
+from shared.optics.refraction import SpheroCylinder
 
 
 def message_to_json(m: Message) -> dict[str, Any]:

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from shared.course.limits import ReviewLimits
 from shared.findings import Message
-from shared.limits import ReviewLimits
 from shared.vocabulary import BookingKind, BookingState, Laterality, Operation
 
 

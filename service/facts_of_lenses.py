@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from shared.lens_range import LensRange
 from shared.lens_words import LensState, PowerPlane
-from shared.near import NearTable
+from shared.optics.lens_range import LensRange
+from shared.optics.near import NearTable
 from shared.vocabulary import Laterality
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from shared.clinic_protocol import ClinicProtocol
+from shared.treatment.clinic_protocol import ClinicProtocol
 
 
 @dataclass(frozen=True)

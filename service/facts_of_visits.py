@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from shared.acuity import Acuity
 from shared.examination_words import (
     CapsuleSupport,
     Cycloplegic,
@@ -19,7 +18,8 @@ from shared.examination_words import (
     StereoSeen,
     VerticalDeviation,
 )
-from shared.refraction import SpheroCylinder
+from shared.optics.refraction import SpheroCylinder
+from shared.sight.acuity import Acuity
 from shared.vocabulary import (
     AcuityFamily,
     AcuityMethod,

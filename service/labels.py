@@ -4,18 +4,18 @@ from enum import Enum
 
 from service.facts import Role, SignedKind
 from shared import examination_words as x
-from shared.acuity_norms import AgeNorm
-from shared.amblyopia import Verdict
-from shared.anaesthetic import Measurement, Standing
+from shared.course.anaesthetic import Measurement, Standing
+from shared.course.secondary_lens import Item
 from shared.findings import Message, Weight, msg
-from shared.gratings import CardRule
 from shared.lens_words import LensMaterial, LensState, PowerPlane, WearSchedule
-from shared.low_vision import LowVisionTable
-from shared.planes import RefractionPlane
-from shared.protocol_words import BandSet, Pattern
+from shared.optics.planes import RefractionPlane
 from shared.rules import RuleGroup
-from shared.secondary_lens import Item
-from shared.severity import Severity
+from shared.sight.acuity_norms import AgeNorm
+from shared.sight.amblyopia import Verdict
+from shared.sight.gratings import CardRule
+from shared.sight.low_vision import LowVisionTable
+from shared.sight.severity import Severity
+from shared.treatment.protocol_words import BandSet, Pattern
 from shared.vocabulary import (
     AcuityFamily,
     AcuityMethod,

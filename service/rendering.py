@@ -10,8 +10,10 @@ from starlette.responses import HTMLResponse
 
 from service.i18n import Words
 from service.settings import ROOT, Settings
-from shared import lens_words, protocol_words, severity
+from shared import lens_words
 from shared import vocabulary as v
+from shared.sight import severity
+from shared.treatment import protocol_words
 
 STATIC = Path(__file__).parent / "static"
 

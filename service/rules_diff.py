@@ -12,13 +12,13 @@ from typing import Any
 
 from service.i18n import words
 from service.settings import ROOT
-from shared.acuity import read_acuity
-from shared.dose import NoPublishedDose, OcclusionFacts
+from shared.course.review import findings, settle
+from shared.course.review_facts import LensWorn, OperatedEye, Reading, ReviewFacts
 from shared.errors import ClinicalInputError
 from shared.examination_words import Skin
-from shared.occlusion import propose
-from shared.review import findings, settle
-from shared.review_facts import LensWorn, OperatedEye, Reading, ReviewFacts
+from shared.sight.acuity import read_acuity
+from shared.treatment.dose import NoPublishedDose, OcclusionFacts
+from shared.treatment.occlusion import propose
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, OpticalStatus, Phase, RedReflex
 
 ANSWERS = ROOT / "tests" / "golden" / "answers_of_the_rules.txt"

@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from shared.alternative_rows import ALTERNATIVES
-from shared.atropine import ROWS as DROPS
 from shared.findings import Message, msg
-from shared.protocol_rows import ROWS
+from shared.treatment.alternative_rows import ALTERNATIVES
+from shared.treatment.atropine import ROWS as DROPS
+from shared.treatment.protocol_rows import ROWS
 
 
 class RuleGroup(StrEnum):

@@ -9,7 +9,7 @@ from icalendar import Calendar
 
 from schedules.feed import PlannedItem, Published, planned_items, reconcile
 from schedules.regimen import Regimen
-from shared.dose import DatedDose
+from shared.treatment.dose import DatedDose
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 NAMESPACE = UUID("6f1e2c8a-52a5-4d0a-9a2e-0f5f5f0c7a11")

@@ -15,9 +15,9 @@ from service.errors import NotAllowedError
 from service.facts import Child, Role, SignedKind, SignedRegimen, Staff
 from service.store import children, signed
 from shared.dates import completed_months
-from shared.dose import DatedDose
 from shared.errors import ClinicalInputError
 from shared.findings import msg
+from shared.treatment.dose import DatedDose
 from shared.vocabulary import MissingCorrectionRule, Phase
 
 # How far a plan may be carried on without seeing the child (common practice): less for an infant, whose dose and eye change fastest.

@@ -16,11 +16,11 @@ from service.documents import finding_to_json, message_to_json
 from service.errors import ChangedSinceSeenError
 from service.facts import Child, SignedKind, Staff
 from service.store import children, signed
-from shared.atropine import CAUTIONS, ends_by, finding, schedules, second_look
-from shared.dose import NoPublishedDose, OcclusionFacts
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
-from shared.protocol import Row
+from shared.treatment.atropine import CAUTIONS, ends_by, finding, schedules, second_look
+from shared.treatment.dose import NoPublishedDose, OcclusionFacts
+from shared.treatment.protocol import Row
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 Facts = OcclusionFacts | None  # None: no eye is known to be amblyopic

@@ -11,10 +11,10 @@ from service.clock import local_today
 from service.facts import Child, SignedRegimen, Staff
 from service.facts_of_care import Booking
 from service.store import bookings, children, notices, signed, trail
+from shared.course.follow_up import slipped
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
-from shared.follow_up import slipped
 from shared.vocabulary import BookingKind, BookingState, Phase
 
 

@@ -9,9 +9,9 @@ from service.access import require_administrator
 from service.facts import Staff
 from service.facts_of_protocols import EnteredProtocol
 from service.store import clinic_protocols, trail
-from shared.clinic_protocol import ClinicProtocol
 from shared.errors import ClinicalInputError
 from shared.findings import msg
+from shared.treatment.clinic_protocol import ClinicProtocol
 
 
 def enter(session: Session, staff: Staff, protocol: ClinicProtocol, from_on: date, today: date, now: datetime) -> str:

@@ -7,9 +7,9 @@ from sqlmodel import Session
 from service.access import require_administrator
 from service.facts import Staff
 from service.store import clinic_rules, trail
+from shared.course.limits import ReviewLimits
 from shared.errors import ClinicalInputError
 from shared.findings import msg
-from shared.limits import ReviewLimits
 from shared.rules import RULES
 
 

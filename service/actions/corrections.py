@@ -16,14 +16,14 @@ from service.facts import Child, SignedKind, Staff
 from service.facts_of_lenses import EnteredRange
 from service.facts_of_visits import EyeFindings, Visit
 from service.store import children, signed, trail, visits
-from shared.aphakia import LensPower, SpectaclePower, contact_lens, spectacles
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, msg
-from shared.lens_range import BUILT_IN_RANGE, LensRange, shown_millimetres
 from shared.lens_words import LensMaterial
-from shared.near import NearTable, built_in_near, near_overcorrection
-from shared.refraction import SpheroCylinder, at_vertex_distance, net_of_working_distance, over_refraction_at_cornea, tear_lens
+from shared.optics.aphakia import LensPower, SpectaclePower, contact_lens, spectacles
+from shared.optics.lens_range import BUILT_IN_RANGE, LensRange, shown_millimetres
+from shared.optics.near import NearTable, built_in_near, near_overcorrection
+from shared.optics.refraction import SpheroCylinder, at_vertex_distance, net_of_working_distance, over_refraction_at_cornea, tear_lens
 from shared.vocabulary import CorrectionKind, Laterality, NearPlane, OpticalStatus, SpectacleDesign, YesNo
 
 SPECTACLE_STEP_DIOPTRES = 0.25

@@ -12,10 +12,10 @@ from service.facts_of_lenses import Measurements
 from service.store import lenses, trail
 from shared.errors import ClinicalInputError
 from shared.findings import msg
-from shared.lens_range import CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
 from shared.lens_words import LensMaterial
-from shared.made_lens import Checked, check_contact_lens, check_segment, check_spectacle_lens
-from shared.refraction import CYLINDER_LIMIT, SPHERE_LIMITS, SpheroCylinder
+from shared.optics.lens_range import CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
+from shared.optics.made_lens import Checked, check_contact_lens, check_segment, check_spectacle_lens
+from shared.optics.refraction import CYLINDER_LIMIT, SPHERE_LIMITS, SpheroCylinder
 from shared.vocabulary import CorrectionKind, Laterality
 
 # what may be measured: field -> (lowest, highest, unit); the first is needed where anything of an eye is given

@@ -11,7 +11,7 @@ from service.facts_of_lenses import EnteredRange
 from service.store import lens_ranges, trail
 from shared.errors import ClinicalInputError
 from shared.findings import msg
-from shared.lens_range import LensRange
+from shared.optics.lens_range import LensRange
 
 
 def enter(session: Session, staff: Staff, lens_range: LensRange, from_on: date, today: date, now: datetime) -> str:

@@ -14,8 +14,8 @@ from service.views.case import Case
 from service.views.in_force import Standing, lens_documents, lens_standing
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, msg
-from shared.ledger import check_step
 from shared.lens_words import LensState, PowerPlane
+from shared.optics.ledger import check_step
 from shared.vocabulary import Laterality
 
 LABEL_LIMITS_DIOPTRES = (-40, 60)  # what a label may say

@@ -10,7 +10,7 @@ from service.facts import Staff
 from service.store import near_tables, trail
 from shared.errors import ClinicalInputError
 from shared.findings import msg
-from shared.near import NearRow, NearTable, built_in_near
+from shared.optics.near import NearRow, NearTable, built_in_near
 from shared.vocabulary import Status
 
 

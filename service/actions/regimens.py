@@ -16,12 +16,12 @@ from service.errors import ChangedSinceSeenError
 from service.facts import Child, SignedKind, Staff
 from service.facts_of_protocols import EnteredProtocol
 from service.store import children, clinic_protocols, links, signed, trail
-from shared.dose import DatedDose, NoPublishedDose, OcclusionFacts, Proposal
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
-from shared.occlusion import dated_doses, propose
-from shared.protocol_words import Pattern
 from shared.rounding import round_half_up
+from shared.treatment.dose import DatedDose, NoPublishedDose, OcclusionFacts, Proposal
+from shared.treatment.occlusion import dated_doses, propose
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase, Status
 
 NOTICE_LASTS = timedelta(days=7)

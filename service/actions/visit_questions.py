@@ -4,10 +4,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from service.actions.corrections import refraction_at_cornea
 from service.facts_of_visits import Examination, EyeFindings, Visit, VisitFindings
-from shared import exchange
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
-from shared.refraction import SpheroCylinder, over_refraction_at_cornea
+from shared.optics import exchange
+from shared.optics.refraction import SpheroCylinder, over_refraction_at_cornea
 from shared.rounding import round_half_up
 from shared.vocabulary import AcuityFamily, AcuityMethod, Laterality
 

@@ -10,10 +10,10 @@ from service.errors import AskFirstError
 from service.facts import Child, Staff
 from service.facts_of_visits import AcuityTest, Examination, EyeFindings
 from service.store import children, trail, visits
-from shared.acuity import Acuity
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
-from shared.refraction import vertex_distance
+from shared.optics.refraction import vertex_distance
+from shared.sight.acuity import Acuity
 from shared.vocabulary import AcuityFamily, AcuityMethod, Laterality
 
 TEST_NAMES = ("first", "second")  # a visit holds up to two acuity tests; the names of their fields

@@ -13,7 +13,7 @@ from service.api.problems import problems
 from service.db import reading
 from service.views import anaesthetic_page, case
 from service.wiring import wiring
-from shared.anaesthetic import Measurement, Standing
+from shared.course.anaesthetic import Measurement, Standing
 from shared.vocabulary import Laterality
 
 router = APIRouter(prefix="/children/{child_id}", tags=["bookings"], responses=problems(404))

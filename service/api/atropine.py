@@ -19,10 +19,10 @@ from service.facts import SignedKind
 from service.store import signed
 from service.views import atropine_page, case
 from service.wiring import wiring
-from shared.atropine import finding, second_look
-from shared.dose import NoPublishedDose
-from shared.protocol_words import Pattern
 from shared.sources import source
+from shared.treatment.atropine import finding, second_look
+from shared.treatment.dose import NoPublishedDose
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, Status
 
 router = APIRouter(prefix="/children/{child_id}", tags=["regimens"], responses=problems(404))

@@ -27,8 +27,8 @@ from service.views.in_force import Standing
 from service.wiring import wiring
 from shared.errors import ClinicalInputError
 from shared.findings import msg
-from shared.lens_range import BUILT_IN_RANGE, CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
-from shared.refraction import SpheroCylinder
+from shared.optics.lens_range import BUILT_IN_RANGE, CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
+from shared.optics.refraction import SpheroCylinder
 from shared.vocabulary import CorrectionKind, Laterality, SpectacleDesign
 
 router = APIRouter(prefix="/children/{child_id}", tags=["corrections"], responses=problems(404))

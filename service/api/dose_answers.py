@@ -5,9 +5,9 @@ from pydantic import BaseModel, ConfigDict, Field
 from service.api.answers import FindingAnswer
 from service.api.body import SPEAK
 from service.views.beside_proposal import Beside
-from shared.dose import Proposal
-from shared.protocol_words import Pattern
 from shared.sources import source
+from shared.treatment.dose import Proposal
+from shared.treatment.protocol_words import Pattern
 
 
 class RungAnswer(BaseModel):

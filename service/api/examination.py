@@ -10,10 +10,10 @@ from service.actions.visits import TEST_NAMES
 from service.api.body import SPEAK, Day, Filled, Line, Number, Strict, Truth, Whole
 from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, Group, asked
 from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, Visit, VisitFindings
-from shared.acuity import read_acuity
 from shared.errors import ClinicalInputError
 from shared.findings import msg
-from shared.refraction import SpheroCylinder
+from shared.optics.refraction import SpheroCylinder
+from shared.sight.acuity import read_acuity
 from shared.vocabulary import AcuityFamily, AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability, TestedEye
 
 B = TypeVar("B", bound=BaseModel)

@@ -14,8 +14,8 @@ from service.views import case
 from service.views.eye_courses import courses
 from service.views.eye_growth import expected_on, findings, out_on
 from service.wiring import wiring
-from shared.growth_course import forecast_finding
-from shared.planes import RefractionPlane
+from shared.growing.growth_course import forecast_finding
+from shared.optics.planes import RefractionPlane
 from shared.vocabulary import Laterality
 
 router = APIRouter(prefix="/children/{child_id}", tags=["lenses"], responses=problems(404))

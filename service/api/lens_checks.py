@@ -22,7 +22,7 @@ from service.facts import SignedCorrection, Staff
 from service.facts_of_lenses import LensCheck
 from service.store import lenses, signed
 from service.wiring import wiring
-from shared.made_lens import Checked
+from shared.optics.made_lens import Checked
 from shared.sources import source
 from shared.vocabulary import CorrectionKind, Laterality, Status
 

@@ -21,8 +21,8 @@ from service.facts_of_lenses import EnteredRange
 from service.store import lens_ranges as store
 from service.store import people
 from service.wiring import wiring
-from shared.lens_range import LensRange, Span
 from shared.lens_words import LensMaterial, WearSchedule
+from shared.optics.lens_range import LensRange, Span
 from shared.vocabulary import Status
 
 ADDRESS = "/api/lens-ranges"

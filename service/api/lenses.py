@@ -23,8 +23,8 @@ from service.views import case
 from service.views.eye_courses import courses, trusted_until
 from service.views.in_force import Standing, lens_standing
 from service.wiring import wiring
-from shared.ledger import MAY_FOLLOW
 from shared.lens_words import LensState, PowerPlane
+from shared.optics.ledger import MAY_FOLLOW
 from shared.vocabulary import Laterality
 
 router = APIRouter(prefix="/children/{child_id}/lenses", tags=["lenses"], responses=problems(404))

@@ -19,7 +19,7 @@ from service.facts_of_lenses import EnteredNearTable
 from service.store import near_tables as store
 from service.store import people
 from service.wiring import wiring
-from shared.near import MOST_ROWS, NearRow, NearTable
+from shared.optics.near import MOST_ROWS, NearRow, NearTable
 from shared.vocabulary import Status
 
 ADDRESS = "/api/near-tables"

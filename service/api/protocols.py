@@ -21,9 +21,9 @@ from service.facts_of_protocols import EnteredProtocol
 from service.store import clinic_protocols as store
 from service.store import people
 from service.wiring import wiring
-from shared.clinic_protocol import LONGEST_REVIEW_WEEKS, MOST_MINUTES, OLDEST_MONTHS, ClinicProtocol
-from shared.protocol_words import BandSet, Pattern
-from shared.severity import Severity
+from shared.sight.severity import Severity
+from shared.treatment.clinic_protocol import LONGEST_REVIEW_WEEKS, MOST_MINUTES, OLDEST_MONTHS, ClinicProtocol
+from shared.treatment.protocol_words import BandSet, Pattern
 from shared.vocabulary import Aetiology
 
 ADDRESS = "/api/protocols"

@@ -25,8 +25,8 @@ from service.store import signed
 from service.views import case, occlusion_page
 from service.views.beside_proposal import beside
 from service.wiring import wiring
-from shared.dose import Proposal
-from shared.protocol_words import Pattern
+from shared.treatment.dose import Proposal
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase, Status
 
 router = APIRouter(prefix="/children/{child_id}", tags=["regimens"], responses=problems(404))

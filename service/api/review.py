@@ -20,8 +20,8 @@ from service.store import wear
 from service.views import case, expected_view
 from service.views.review_facts import review_facts
 from service.wiring import wiring
+from shared.course.review import findings, settle
 from shared.findings import Message
-from shared.review import findings, settle
 from shared.rounding import round_half_up
 
 router = APIRouter(prefix="/children/{child_id}", tags=["review"], responses=problems(404))

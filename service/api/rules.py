@@ -14,7 +14,7 @@ from service.db import reading, writing
 from service.facts import Staff
 from service.store import clinic_rules as store
 from service.wiring import wiring
-from shared.limits import ReviewLimits
+from shared.course.limits import ReviewLimits
 from shared.rules import RULES
 
 router = APIRouter(prefix="/rules", tags=["clinic"])

@@ -13,10 +13,10 @@ from service.api.problems import problems
 from service.db import reading
 from service.views import case, secondary_lens_page
 from service.wiring import wiring
-from shared.anaesthetic import Standing
-from shared.implant import Predicted
-from shared.implant_aims import Aim
-from shared.secondary_lens import Item
+from shared.course.anaesthetic import Standing
+from shared.course.secondary_lens import Item
+from shared.implants.implant import Predicted
+from shared.implants.implant_aims import Aim
 from shared.vocabulary import Laterality, Status
 
 router = APIRouter(prefix="/children/{child_id}", tags=["bookings"], responses=problems(404))

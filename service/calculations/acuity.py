@@ -3,13 +3,13 @@
 from service.calculations.asking import Given, choice, number, text, whole
 from service.calculations.naming import named
 from service.calculations.sheet import Calculation, Grid, Sheet, Value
-from shared.acuity import Acuity, in_steps, interocular_difference, read_acuity
-from shared.acuity_norms import AgeNorm, against_norm, at_age, between_eyes, norms_for
-from shared.acuity_repeatability import change_beyond_retest
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Param, Quantity, Unit, msg
-from shared.gratings import CardRule
-from shared.low_vision import LowVisionTable
+from shared.sight.acuity import Acuity, in_steps, interocular_difference, read_acuity
+from shared.sight.acuity_norms import AgeNorm, against_norm, at_age, between_eyes, norms_for
+from shared.sight.acuity_repeatability import change_beyond_retest
+from shared.sight.gratings import CardRule
+from shared.sight.low_vision import LowVisionTable
 from shared.vocabulary import AcuityFamily, AcuityMethod, Status
 
 HINT = msg("6/12, 20/40-2, 0.5 decimal, 0.3 logMAR, 70 letters, 4.7 cpd, 4.7 c/cm, CF, HM, LP or none")

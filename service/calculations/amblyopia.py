@@ -3,11 +3,11 @@
 from service.calculations.acuity import CONDITIONS, HINT, acuity
 from service.calculations.asking import Given, number, text, whole
 from service.calculations.sheet import Calculation, Grid, Sheet
-from shared.acuity import Acuity
-from shared.amblyopia import Eyes, Judged, criteria, resolution
 from shared.findings import Finding, Message, Param, msg
-from shared.refraction import SpheroCylinder
-from shared.severity import severity
+from shared.optics.refraction import SpheroCylinder
+from shared.sight.acuity import Acuity
+from shared.sight.amblyopia import Eyes, Judged, criteria, resolution
+from shared.sight.severity import severity
 from shared.sources import source
 from shared.vocabulary import AcuityFamily, Status
 

@@ -3,14 +3,14 @@
 from service.calculations.asking import Given, choice, number, text, whole
 from service.calculations.naming import named
 from service.calculations.sheet import Calculation, Grid, Sheet, Value
-from shared.aphakia import contact_lens, segment_advice
-from shared.biometry import AGE_LIMIT_MONTHS, CORNEA_LIMITS_DIOPTRES, LENGTH_LIMITS_MM, Biometry, PowerEstimate, by_age, estimates
 from shared.findings import Message, Param, Quantity, Unit, msg
-from shared.lens_choice import base_curve
-from shared.lens_range import LensRange, read_millimetres, read_spans
 from shared.lens_words import LensMaterial
-from shared.near import NEAR_LIMITS_DIOPTRES, built_in_near, near_for_distance, near_overcorrection, near_taught
-from shared.refraction import SpheroCylinder
+from shared.optics.aphakia import contact_lens, segment_advice
+from shared.optics.biometry import AGE_LIMIT_MONTHS, CORNEA_LIMITS_DIOPTRES, LENGTH_LIMITS_MM, Biometry, PowerEstimate, by_age, estimates
+from shared.optics.lens_choice import base_curve
+from shared.optics.lens_range import LensRange, read_millimetres, read_spans
+from shared.optics.near import NEAR_LIMITS_DIOPTRES, built_in_near, near_for_distance, near_overcorrection, near_taught
+from shared.optics.refraction import SpheroCylinder
 from shared.vocabulary import OpticalStatus, Status
 
 AGE = whole("age_months", msg("Age, completed months"), "months", 0, AGE_LIMIT_MONTHS)

@@ -6,13 +6,13 @@ from service.calculations.aphakia import VERTEX
 from service.calculations.asking import Answer, Given, choice, number, tick
 from service.calculations.naming import named
 from service.calculations.sheet import Calculation, Grid, Sheet, Value
-from shared.axial_length import cataract_course, doubling_course, ends_of_growth, group_of_age, infant_course
+from shared.course.limits import ReviewLimits
 from shared.errors import ClinicalInputError
 from shared.findings import Param, Quantity, Unit, msg
-from shared.growth import Forecast, GrowingEye, Refracted, by_months, by_years, forecast, last_year
-from shared.limits import ReviewLimits
-from shared.outgrown import CHANGE_LIMITS_DIOPTRES, OutAfter, lens_out_after, trials_habit
-from shared.planes import PlaneRefraction, RefractionPlane
+from shared.growing.axial_length import cataract_course, doubling_course, ends_of_growth, group_of_age, infant_course
+from shared.growing.growth import Forecast, GrowingEye, Refracted, by_months, by_years, forecast, last_year
+from shared.growing.outgrown import CHANGE_LIMITS_DIOPTRES, OutAfter, lens_out_after, trials_habit
+from shared.optics.planes import PlaneRefraction, RefractionPlane
 from shared.vocabulary import Status
 
 MONTHS_AT_MOST = 126.0  # 10.5 years

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from service.calculations.sheet import Grid
 from shared.findings import Message, Param, Quantity, Unit, msg
-from shared.implant import Predicted
-from shared.implant_aims import Aim
+from shared.implants.implant import Predicted
+from shared.implants.implant_aims import Aim
 from shared.rounding import round_half_up
 
 SHOWN_DIOPTRES = 0.01  # no prediction is finer

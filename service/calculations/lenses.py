@@ -4,16 +4,16 @@ from service.calculations.asking import Given, choice, number
 from service.calculations.naming import named
 from service.calculations.refraction import asked_lens, lens, lens_values
 from service.calculations.sheet import Calculation, Grid, Sheet, Value
-from shared import prism
-from shared.aphakia import spectacle_magnification
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, msg
-from shared.lens_range import CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
 from shared.lens_words import LensMaterial
-from shared.made_lens import Checked, check_contact_lens, check_segment, check_spectacle_lens
-from shared.magnification import image_beside, power_factor
-from shared.refraction import SpheroCylinder, keratometric_power, keratometric_radius, vertex_distance
-from shared.rigid_lens import CORNEA_LIMITS_DIOPTRES, Cornea, over_rigid_lens, tears_by_rule
+from shared.optics import prism
+from shared.optics.aphakia import spectacle_magnification
+from shared.optics.lens_range import CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
+from shared.optics.made_lens import Checked, check_contact_lens, check_segment, check_spectacle_lens
+from shared.optics.magnification import image_beside, power_factor
+from shared.optics.refraction import SpheroCylinder, keratometric_power, keratometric_radius, vertex_distance
+from shared.optics.rigid_lens import CORNEA_LIMITS_DIOPTRES, Cornea, over_rigid_lens, tears_by_rule
 from shared.sources import number as published
 from shared.vocabulary import Laterality, Status
 

@@ -2,15 +2,15 @@
 
 from service.calculations.asking import Given, choice, number, text, tick, whole
 from service.calculations.sheet import Calculation, Grid, Sheet, Value
-from shared.acuity import Acuity, read_acuity
-from shared.dose import NoPublishedDose, OcclusionFacts
 from shared.findings import Message, Quantity, Unit, msg
-from shared.ladder import Rung, alternatives, ladder
-from shared.occlusion import propose
-from shared.protocol_rows import particulars
-from shared.taper import taper
+from shared.sight.acuity import Acuity, read_acuity
+from shared.treatment.dose import NoPublishedDose, OcclusionFacts
+from shared.treatment.ladder import Rung, alternatives, ladder
+from shared.treatment.occlusion import propose
+from shared.treatment.protocol_rows import particulars
+from shared.treatment.taper import taper
+from shared.treatment.waking import waking
 from shared.vocabulary import Aetiology, OpticalStatus
-from shared.waking import waking
 
 
 def _acuity(given: Given, name: str) -> Acuity | None:

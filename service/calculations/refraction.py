@@ -4,7 +4,7 @@ from service.calculations.asking import Ask, Given, number
 from service.calculations.naming import named
 from service.calculations.sheet import Calculation, Sheet, Value
 from shared.findings import Message, Quantity, Unit, msg
-from shared.refraction import SpheroCylinder, at_vertex_distance, from_power_vector, over_refraction_at_cornea, rounded, vertex_distance
+from shared.optics.refraction import SpheroCylinder, at_vertex_distance, from_power_vector, over_refraction_at_cornea, rounded, vertex_distance
 from shared.vocabulary import Status
 
 

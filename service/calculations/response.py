@@ -3,9 +3,9 @@
 from service.calculations.asking import Given, choice, number
 from service.calculations.response_tables import HOURS, SHOWN_SHARE, in_hours, outlook_grid
 from service.calculations.sheet import Calculation, Sheet, Value
-from shared.expected_response import Dose, expected_response, published_doses
+from shared.course.expected_response import Dose, expected_response, published_doses
+from shared.course.response import Course, Observed
 from shared.findings import Quantity, Unit, msg
-from shared.response import Course, Observed
 from shared.rounding import round_half_up
 from shared.vocabulary import AcuityMethod, Aetiology, Status
 

@@ -3,7 +3,7 @@
 import math
 
 from service.calculations.sheet import Grid
-from shared.expected_response import Expected
+from shared.course.expected_response import Expected
 from shared.findings import Message, Quantity, Unit, msg
 from shared.rounding import round_half_up
 

@@ -4,11 +4,11 @@ from service.calculations.asking import Given, number, whole
 from service.calculations.implant_tables import aims_grid, bands, choices_grid
 from service.calculations.sheet import Calculation, Sheet, Value
 from shared.findings import Message, Quantity, Unit, msg
-from shared.implant import EyeNow, lens_choices, predictions, same_study, wait
-from shared.implant_aims import aims, published_results
-from shared.implant_band import plausible_power
+from shared.implants.implant import EyeNow, lens_choices, predictions, same_study, wait
+from shared.implants.implant_aims import aims, published_results
+from shared.implants.implant_band import plausible_power
+from shared.implants.srkt import MeasuredEye
 from shared.sources import number as published
-from shared.srkt import MeasuredEye
 from shared.vocabulary import Status
 
 LATER_YEARS = (7.0, 10.0)

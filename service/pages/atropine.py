@@ -15,7 +15,7 @@ from service.pages.answers import go, page
 from service.pages.once import once
 from service.views import atropine_page, case
 from service.wiring import wiring
-from shared.dose import NoPublishedDose
+from shared.treatment.dose import NoPublishedDose
 from shared.vocabulary import Laterality
 
 router = APIRouter()

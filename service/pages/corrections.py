@@ -22,8 +22,8 @@ from service.pages.once import once
 from service.store import clinic_rules, lens_ranges, near_tables, people, visits
 from service.views import correction_page
 from service.wiring import wiring
-from shared.lens_range import BUILT_IN_RANGE, CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
-from shared.near import NearTable
+from shared.optics.lens_range import BUILT_IN_RANGE, CURVE_LIMITS_MM, DIAMETER_LIMITS_MM
+from shared.optics.near import NearTable
 from shared.vocabulary import CorrectionKind, Laterality, SpectacleDesign
 
 router = APIRouter()

@@ -20,8 +20,8 @@ from service.store import lens_ranges as store
 from service.views import lens_ranges_page
 from service.wiring import wiring
 from shared.findings import msg
-from shared.lens_range import BUILT_IN_RANGE, LensRange, Span, read_millimetres, read_spans, shown_millimetres, shown_spans
 from shared.lens_words import LensMaterial, WearSchedule
+from shared.optics.lens_range import BUILT_IN_RANGE, LensRange, Span, read_millimetres, read_spans, shown_millimetres, shown_spans
 from shared.vocabulary import Status
 
 router = APIRouter()

@@ -16,7 +16,7 @@ from service.store import near_tables as store
 from service.views import near_tables_page
 from service.wiring import wiring
 from shared.findings import msg
-from shared.near import built_in_near, read_near_rows
+from shared.optics.near import built_in_near, read_near_rows
 
 router = APIRouter()
 AUTHOR_LONGEST = 200

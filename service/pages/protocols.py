@@ -20,10 +20,10 @@ from service.pages.once import once
 from service.store import clinic_protocols as store
 from service.views import protocols_page
 from service.wiring import wiring
-from shared.clinic_protocol import LONGEST_REVIEW_WEEKS, OLDEST_MONTHS, ClinicProtocol
 from shared.findings import msg
-from shared.protocol_words import BandSet, Pattern
-from shared.severity import Severity
+from shared.sight.severity import Severity
+from shared.treatment.clinic_protocol import LONGEST_REVIEW_WEEKS, OLDEST_MONTHS, ClinicProtocol
+from shared.treatment.protocol_words import BandSet, Pattern
 from shared.vocabulary import Aetiology
 
 router = APIRouter()

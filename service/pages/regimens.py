@@ -16,9 +16,9 @@ from service.pages.once import once
 from service.views import case, occlusion_page
 from service.views.occlusion_page import PROTOCOL
 from service.wiring import wiring
-from shared.dose import Proposal
-from shared.protocol_words import Pattern
 from shared.sources import number
+from shared.treatment.dose import Proposal
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 router = APIRouter()

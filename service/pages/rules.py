@@ -12,8 +12,8 @@ from service.pages.answers import go, page
 from service.store import clinic_rules as store
 from service.views import rules_page, sources_page
 from service.wiring import wiring
+from shared.course.limits import ReviewLimits
 from shared.findings import msg
-from shared.limits import ReviewLimits
 from shared.rounding import round_half_up
 from shared.rules import RULES
 

@@ -10,10 +10,10 @@ from service.asked import EYE_GROUPS, VISIT_GROUPS, Asked, Group, asked
 from service.facts import Child
 from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, Visit, VisitFindings
 from service.forms import Form
-from shared.acuity import read_acuity
 from shared.dates import completed_months
 from shared.findings import Message, Quantity, Unit, msg
-from shared.refraction import SpheroCylinder, keratometric_power, keratometric_radius
+from shared.optics.refraction import SpheroCylinder, keratometric_power, keratometric_radius
+from shared.sight.acuity import read_acuity
 from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability, TestedEye
 
 CARDS_UNTIL_MONTHS = 24  # the test that a child of this age is usually shown (common practice)

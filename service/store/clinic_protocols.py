@@ -13,9 +13,9 @@ from service.facts_of_protocols import EnteredProtocol
 from service.store.keyset import page_ids
 from service.store.records import ClinicProtocolRow, StaffRow
 from service.tokens import new_public_id
-from shared.clinic_protocol import ClinicProtocol
-from shared.protocol_words import BandSet, Pattern
-from shared.severity import Severity
+from shared.sight.severity import Severity
+from shared.treatment.clinic_protocol import ClinicProtocol
+from shared.treatment.protocol_words import BandSet, Pattern
 from shared.vocabulary import Aetiology
 
 

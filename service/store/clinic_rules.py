@@ -9,7 +9,7 @@ from service.errors import ChangedMeanwhileError
 from service.facts import Staff
 from service.facts_of_care import ClinicRules
 from service.store.records import ClinicRulesRow, StaffRow
-from shared.limits import ReviewLimits
+from shared.course.limits import ReviewLimits
 
 UNSET = ClinicRules(ReviewLimits(), 0)
 

@@ -12,8 +12,8 @@ from service.facts_of_lenses import EnteredRange
 from service.store.keyset import page_ids
 from service.store.records import LensRangeRow, StaffRow
 from service.tokens import new_public_id
-from shared.lens_range import LensRange, read_millimetres, read_spans, shown_millimetres, shown_spans
 from shared.lens_words import LensMaterial, WearSchedule
+from shared.optics.lens_range import LensRange, read_millimetres, read_spans, shown_millimetres, shown_spans
 from shared.vocabulary import Status
 
 

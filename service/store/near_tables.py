@@ -13,7 +13,7 @@ from service.store import clinic_rules
 from service.store.keyset import page_ids
 from service.store.records import NearTableRow, StaffRow
 from service.tokens import new_public_id
-from shared.near import NearTable, built_in_near, read_near_rows
+from shared.optics.near import NearTable, built_in_near, read_near_rows
 from shared.vocabulary import Status
 
 BY_AGE = "near-overcorrection-by-age"

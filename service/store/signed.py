@@ -12,8 +12,8 @@ from service.facts import Child, SignedCorrection, SignedRegimen, Staff
 from service.store.keyset import page_ids
 from service.store.records import CorrectionRow, RegimenRow, StaffRow, VisitRow
 from service.tokens import new_public_id
-from shared.dose import DatedDose
-from shared.protocol_words import Pattern
+from shared.treatment.dose import DatedDose
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import CorrectionKind, Laterality, MissingCorrectionRule, Phase
 
 D = TypeVar("D", SignedCorrection, SignedRegimen)

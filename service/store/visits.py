@@ -12,8 +12,8 @@ from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeF
 from service.store.keyset import page_ids
 from service.store.records import AcuityReadingRow, AcuityTestRow, EyeFindingRow, StaffRow, VisitRow, VisitVersion
 from service.tokens import new_public_id
-from shared.acuity import read_acuity
-from shared.refraction import SpheroCylinder
+from shared.optics.refraction import SpheroCylinder
+from shared.sight.acuity import read_acuity
 from shared.vocabulary import AcuityMethod, CorrectionWorn, FixationPreference, Laterality, Reliability, TestedEye
 
 _AS_STORED = ("working_distance_cm", "refraction_vertex_distance_mm", "trial_lens_dioptres", "over_vertex_distance_mm")

@@ -12,7 +12,7 @@ from service.views.asked_page import joined
 from service.views.case import Case
 from service.views.in_force import correction_in_force
 from service.views.shown import age_shown
-from shared.anaesthetic import Measurement, Standing, oldest_months, standing, wanted
+from shared.course.anaesthetic import Measurement, Standing, oldest_months, standing, wanted
 from shared.findings import Quantity, Unit
 from shared.vocabulary import BookingKind, CorrectionKind, Laterality, OpticalStatus, YesNo
 

@@ -9,8 +9,8 @@ from service.facts import Child
 from service.i18n import Words
 from service.views.case import Case
 from service.views.shown import FindingShown, age_shown, finding_shown, regimen_summary
-from shared.atropine import CAUTIONS, finding, second_look
-from shared.dose import NoPublishedDose
+from shared.treatment.atropine import CAUTIONS, finding, second_look
+from shared.treatment.dose import NoPublishedDose
 
 
 @dataclass(frozen=True)

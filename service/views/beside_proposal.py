@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from service.actions.regimens import Answer, Facts
 from service.i18n import Words
 from service.views.shown import FindingShown, finding_shown
-from shared.dose import Proposal
-from shared.ladder import alternatives, ladder
-from shared.protocol_rows import particulars
+from shared.treatment.dose import Proposal
+from shared.treatment.ladder import alternatives, ladder
+from shared.treatment.protocol_rows import particulars
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from service.facts_of_protocols import EnteredProtocol
 from service.facts_of_visits import AcuityTest, Visit
 from service.store import bookings, clinic_protocols, clinic_rules, lenses, links, operations, people, signed, visits, wear
 from shared.dates import completed_months
-from shared.dose import OcclusionFacts
+from shared.treatment.dose import OcclusionFacts
 from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
 
 

@@ -13,9 +13,9 @@ from service.store import children, notices
 from service.views import case
 from service.views.review_facts import review_facts
 from service.views.shown import age_shown
-from shared.dose import DatedDose
+from shared.course.review import findings
 from shared.findings import Weight
-from shared.review import findings
+from shared.treatment.dose import DatedDose
 from shared.vocabulary import AmblyopicEye, Phase
 
 PAGE = 50

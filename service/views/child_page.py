@@ -13,10 +13,10 @@ from service.views import case, in_force
 from service.views.norms import norm_finding
 from service.views.review_facts import review_facts
 from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, regimen_summary, signed_eyes
-from shared.acuity_norms import AgeNorm
-from shared.dose import DatedDose
+from shared.course.review import findings
 from shared.findings import Weight
-from shared.review import findings
+from shared.sight.acuity_norms import AgeNorm
+from shared.treatment.dose import DatedDose
 from shared.vocabulary import BookingKind, Laterality, OpticalStatus, TestedEye
 
 

@@ -16,7 +16,7 @@ from service.views.correction_page import SOURCE_NAMES
 from service.views.shown import SignedEyeShown, SourceShown, age_shown, power_shown, signed_eyes, sources_shown
 from shared.findings import Quantity, Unit
 from shared.lens_words import LensMaterial, WearSchedule
-from shared.made_lens import Checked
+from shared.optics.made_lens import Checked
 from shared.vocabulary import CorrectionKind, Laterality, NearPlane, SpectacleDesign, Status
 
 Facts = tuple[tuple[str, str], ...]

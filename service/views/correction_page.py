@@ -9,13 +9,13 @@ from service.facts import Child
 from service.facts_of_visits import Visit
 from service.i18n import Words
 from service.views.shown import FindingShown, finding_shown, power_shown, shown_unless_off
-from shared.aphakia import segment_advice, spectacle_magnification
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, msg
-from shared.lens_choice import base_curve
-from shared.lens_range import LensRange
-from shared.refraction import keratometric_radius
+from shared.optics.aphakia import segment_advice, spectacle_magnification
+from shared.optics.lens_choice import base_curve
+from shared.optics.lens_range import LensRange
+from shared.optics.refraction import keratometric_radius
 from shared.vocabulary import CorrectionKind, Laterality, OpticalStatus
 
 SOURCE_NAMES = {

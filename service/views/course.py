@@ -6,8 +6,8 @@ from schedules.adherence import Span, adherence
 from service.i18n import Words
 from service.views import charts
 from service.views.case import Case
-from shared.acuity_repeatability import repeatability
 from shared.findings import Unit
+from shared.sight.acuity_repeatability import repeatability
 from shared.vocabulary import AcuityMethod, Laterality, Phase
 
 WEEK = timedelta(days=7)

@@ -10,10 +10,10 @@ from service.views.case import Case
 from service.views.in_force import Standing, correction_in_force, lens_standing
 from service.views.measurements_page import equivalent_at_cornea
 from shared.errors import ClinicalInputError
-from shared.growth_course import Course, RefractedOn
-from shared.ledger import Lens, spare_valid_until
+from shared.growing.growth_course import Course, RefractedOn
 from shared.lens_words import LensState
-from shared.planes import PlaneRefraction, RefractionPlane
+from shared.optics.ledger import Lens, spare_valid_until
+from shared.optics.planes import PlaneRefraction, RefractionPlane
 from shared.vocabulary import CorrectionKind, Laterality, OpticalStatus
 
 USUAL_VERTEX_MM = 12.0  # where a refraction was worked out from a trial lens alone (common practice)

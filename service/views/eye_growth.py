@@ -7,10 +7,10 @@ from service.views.eye_courses import courses
 from shared.dates import month_on
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, msg
-from shared.growth import Forecast
-from shared.growth_course import Course, OutOn, RefractedOn, growth_outside_band, lens_off_expected
-from shared.outgrown import trials_habit
-from shared.planes import RefractionPlane
+from shared.growing.growth import Forecast
+from shared.growing.growth_course import Course, OutOn, RefractedOn, growth_outside_band, lens_off_expected
+from shared.growing.outgrown import trials_habit
+from shared.optics.planes import RefractionPlane
 
 AHEAD_MONTHS = (3, 6, 12)
 LIMITS_DIOPTRES = (1.0, 2.0, 3.0)

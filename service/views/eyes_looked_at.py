@@ -6,8 +6,8 @@ from datetime import date
 from service.facts_of_visits import EyeFindings, Visit
 from service.views import in_force
 from service.views.case import Case
+from shared.course.review_facts import LensWorn, OperatedEye
 from shared.examination_words import Skin
-from shared.review_facts import LensWorn, OperatedEye
 from shared.vocabulary import CorrectionKind, Deviation, Laterality, YesNo
 
 

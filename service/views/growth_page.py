@@ -12,13 +12,13 @@ from service.views.eye_courses import courses
 from service.views.eye_growth import AHEAD_MONTHS, expected_on, findings, newest, out_on, refusal
 from service.views.measure_chart import Area, Curve, Measured, measure_chart
 from service.views.shown import FindingShown, SourceShown, finding_shown, shown_unless_off, sources_shown
-from shared.axial_length import cataract_course, doubling_course
 from shared.dates import age_years, month_on
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, msg
-from shared.growth import Band
-from shared.growth_course import Course, OutOn, RefractedOn, forecast_finding
-from shared.planes import RefractionPlane
+from shared.growing.axial_length import cataract_course, doubling_course
+from shared.growing.growth import Band
+from shared.growing.growth_course import Course, OutOn, RefractedOn, forecast_finding
+from shared.optics.planes import RefractionPlane
 from shared.rounding import round_half_up
 
 STEPS = 24  # of a curve

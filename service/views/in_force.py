@@ -6,7 +6,7 @@ from enum import StrEnum
 from service.facts import Child, SignedCorrection
 from service.facts_of_lenses import LedgerLens
 from service.views.case import Case
-from shared.review_facts import ChangedEye, NearInForce
+from shared.course.review_facts import ChangedEye, NearInForce
 from shared.vocabulary import CorrectionKind, Laterality, Operation, OpticalStatus, Phase
 
 

@@ -12,9 +12,9 @@ from service.views.correction_history import StandingShown, standing_shown
 from service.views.eye_courses import courses, ledger, trusted_until
 from service.views.shown import FindingShown, finding_shown
 from shared.findings import Finding, Quantity, Unit, msg
-from shared.ledger import IN_HAND, MAY_FOLLOW, SPARE_TRUSTED_MONTHS, ledger_findings
-from shared.lens_choice import lenses_in_first_year
 from shared.lens_words import LensState
+from shared.optics.ledger import IN_HAND, MAY_FOLLOW, SPARE_TRUSTED_MONTHS, ledger_findings
+from shared.optics.lens_choice import lenses_in_first_year
 from shared.vocabulary import Laterality
 
 # what is looked for first stands first

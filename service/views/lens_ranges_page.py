@@ -8,7 +8,7 @@ from itertools import groupby
 from service.facts_of_lenses import EnteredRange
 from service.i18n import Words
 from shared.findings import Quantity, Unit, msg
-from shared.lens_range import BUILT_IN_RANGE, LensRange, shown_millimetres, shown_spans
+from shared.optics.lens_range import BUILT_IN_RANGE, LensRange, shown_millimetres, shown_spans
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from service.facts_of_lenses import EnteredNearTable
 from service.i18n import Words
 from service.store.near_tables import holding
 from shared.findings import Quantity, Unit, msg
-from shared.near import NearTable, built_in_near
+from shared.optics.near import NearTable, built_in_near
 
 
 @dataclass(frozen=True)

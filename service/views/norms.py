@@ -4,10 +4,10 @@ from datetime import date
 
 from service.facts import Child
 from service.facts_of_visits import AcuityTest
-from shared.acuity_norms import against_norm, norms_for, uses_corrected_age
 from shared.dates import completed_months, corrected_months
 from shared.errors import ClinicalInputError
 from shared.findings import Finding
+from shared.sight.acuity_norms import against_norm, norms_for, uses_corrected_age
 from shared.vocabulary import AcuityMethod, Laterality
 
 

@@ -12,11 +12,11 @@ from service.views.case import Case, newest_pair
 from service.views.review_facts import review_facts
 from service.views.shown import FindingShown, SourceShown, age_shown, amount_shown, dose_shown, finding_shown, sources_shown
 from service.views.visit_page import read_as
-from shared.dose import DatedDose, NoPublishedDose
+from shared.course.review import findings
 from shared.findings import Finding, Quantity, Unit, Weight, msg
-from shared.full_time import full_time_review
-from shared.protocol_words import Pattern
-from shared.review import findings
+from shared.treatment.dose import DatedDose, NoPublishedDose
+from shared.treatment.full_time import full_time_review
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Phase
 
 PROTOCOL = "protocol-"  # of the choice of a dose; then the protocol's id

@@ -7,8 +7,8 @@ from itertools import groupby
 
 from service.facts_of_protocols import EnteredProtocol
 from service.i18n import Words
-from shared.clinic_protocol import ClinicProtocol
 from shared.findings import Quantity, Unit, msg
+from shared.treatment.clinic_protocol import ClinicProtocol
 
 
 @dataclass(frozen=True)

@@ -5,10 +5,10 @@ from datetime import date, timedelta
 
 from service.views.case import Case
 from service.views.in_force import baseline_from
+from shared.course.expected_response import Dose
+from shared.course.response import Course, Observed, check_cause, check_family
 from shared.errors import ClinicalInputError
-from shared.expected_response import Dose
 from shared.findings import msg
-from shared.response import Course, Observed, check_cause, check_family
 from shared.sources import number
 from shared.vocabulary import AcuityFamily, AcuityMethod, Laterality, Phase
 

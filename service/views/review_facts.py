@@ -5,11 +5,11 @@ from schedules.regimen import prescribed_dose
 from service.facts_of_visits import AcuityTest
 from service.views import eye_courses, eyes_looked_at, in_force
 from service.views.case import Case, by_test, newest_pair
-from shared.acuity import Acuity
-from shared.dose import Proposal
+from shared.course.review_facts import Reading, ReviewFacts
 from shared.errors import ClinicalInputError
-from shared.occlusion import propose
-from shared.review_facts import Reading, ReviewFacts
+from shared.sight.acuity import Acuity
+from shared.treatment.dose import Proposal
+from shared.treatment.occlusion import propose
 from shared.vocabulary import AcuityMethod, AmblyopicEye, BookingKind, Laterality
 
 

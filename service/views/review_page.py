@@ -15,9 +15,9 @@ from service.views.child_page import CorrectionShown, corrections_shown
 from service.views.review_facts import review_facts
 from service.views.shown import NOT_WORN, FindingShown, dose_shown, finding_shown, regimen_summary
 from service.views.visit_page import read_as
+from shared.course.review import findings, settle
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, Weight, msg
-from shared.review import findings, settle
 from shared.vocabulary import Operation, Phase
 
 

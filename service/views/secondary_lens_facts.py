@@ -11,12 +11,12 @@ from service.views.asked_page import joined
 from service.views.case import Case
 from service.views.measurements_page import equivalent_at_cornea, mean_keratometry
 from service.views.shown import power_shown
-from shared.anaesthetic import Standing
+from shared.course.anaesthetic import Standing
+from shared.course.secondary_lens import Item, Needed, item_standing, needed
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, msg
-from shared.implant import DAYS_A_YEAR, EyeNow, at_spectacle_plane
-from shared.secondary_lens import Item, Needed, item_standing, needed
+from shared.implants.implant import DAYS_A_YEAR, EyeNow, at_spectacle_plane
 from shared.vocabulary import AcuityFamily, CorrectionKind, Laterality, OpticalStatus
 
 # The findings of a visit that make an item, and those that only say how it was taken.

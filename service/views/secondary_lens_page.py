@@ -15,11 +15,11 @@ from service.views.case import Case
 from service.views.curve_chart import Curve, CurveChart, band_outline, curve_chart
 from service.views.secondary_lens_facts import Held, biometry, eye_now, held
 from service.views.shown import FindingShown, SourceShown, age_shown, finding_shown, sources_shown
-from shared.anaesthetic import Standing
+from shared.course.anaesthetic import Standing
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
-from shared.implant import DAYS_A_YEAR, Choice, EyeNow, Predicted, lens_choices, predicted, predictions, same_study, wait
-from shared.implant_aims import Aim, aims, published_results
+from shared.implants.implant import DAYS_A_YEAR, Choice, EyeNow, Predicted, lens_choices, predicted, predictions, same_study, wait
+from shared.implants.implant_aims import Aim, aims, published_results
 from shared.sources import number
 from shared.vocabulary import Laterality, OpticalStatus
 

@@ -10,11 +10,11 @@ from service.actions.wear import NotWornReason
 from service.documents import message_from_json, power_from_json
 from service.i18n import Words
 from shared.dates import completed_months
-from shared.dose import DatedDose
 from shared.findings import Finding, Quantity, Unit, msg
-from shared.protocol_words import Pattern
-from shared.refraction import SpheroCylinder
+from shared.optics.refraction import SpheroCylinder
 from shared.sources import source
+from shared.treatment.dose import DatedDose
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, Phase
 
 NOT_WORN = {

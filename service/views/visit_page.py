@@ -12,9 +12,9 @@ from service.views.case import by_test
 from service.views.norms import norm_finding
 from service.views.shown import FindingShown, finding_shown
 from service.views.visit_versions import VersionShown, corrections, over_refraction_shown, refraction_shown
-from shared.acuity import Acuity, change_between, interocular_difference
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Quantity, Unit, msg
+from shared.sight.acuity import Acuity, change_between, interocular_difference
 from shared.vocabulary import AcuityMethod, Laterality, TestedEye
 
 

@@ -15,8 +15,8 @@ from service.store import children, links
 from service.store.records import AuditRow
 from service.views.case import Case, by_test, load
 from service.views.review_facts import review_facts
-from shared import review
-from shared.dose import NoPublishedDose
+from shared.course import review
+from shared.treatment.dose import NoPublishedDose
 from shared.vocabulary import (
     AcuityFamily,
     AcuityMethod,

@@ -12,34 +12,34 @@ from typing import Any
 
 import pytest
 
-from shared.acuity import interocular_difference, read_acuity
-from shared.acuity_norms import AgeNorm, against_norm
-from shared.alternative_rows import ALTERNATIVES
-from shared.amblyopia import Eyes, Verdict, criteria, resolution
-from shared.aphakia import contact_lens
-from shared.axial_length import cataract_course, doubling_course, infant_course
-from shared.biometry import Biometry, by_implant_formula, by_regression, by_vergence, moore_power, rigid_power
-from shared.dose import DatedDose, NoPublishedDose, OcclusionFacts
+from shared.course.prompts import Reading, ReviewFacts
+from shared.course.review import findings, settle
 from shared.findings import msg
-from shared.growth import GrowingEye, Refracted, by_years, forecast
-from shared.implant import Choice, EyeNow, predicted
-from shared.implant_aims import aims
-from shared.lens_range import BUILT_IN_RANGE
-from shared.log_growth import shifted, spread
-from shared.low_vision import LowVisionTable
-from shared.made_lens import check_spectacle_lens
-from shared.occlusion import propose
-from shared.outcome import proportional_improvement, residual_amblyopia
-from shared.planes import PlaneRefraction, RefractionPlane
-from shared.prism import by_decentration
-from shared.prompts import Reading, ReviewFacts
-from shared.refraction import SpheroCylinder, at_vertex_distance, keratometric_power, keratometric_radius, over_refraction_at_cornea, tear_lens
-from shared.review import findings, settle
-from shared.severity import severity
+from shared.growing.axial_length import cataract_course, doubling_course, infant_course
+from shared.growing.growth import GrowingEye, Refracted, by_years, forecast
+from shared.growing.log_growth import shifted, spread
+from shared.implants.implant import Choice, EyeNow, predicted
+from shared.implants.implant_aims import aims
+from shared.implants.srkt import MeasuredEye, implant_power, other_power, refraction_with
+from shared.optics.aphakia import contact_lens
+from shared.optics.biometry import Biometry, by_implant_formula, by_regression, by_vergence, moore_power, rigid_power
+from shared.optics.lens_range import BUILT_IN_RANGE
+from shared.optics.made_lens import check_spectacle_lens
+from shared.optics.planes import PlaneRefraction, RefractionPlane
+from shared.optics.prism import by_decentration
+from shared.optics.refraction import SpheroCylinder, at_vertex_distance, keratometric_power, keratometric_radius, over_refraction_at_cornea, tear_lens
+from shared.sight.acuity import interocular_difference, read_acuity
+from shared.sight.acuity_norms import AgeNorm, against_norm
+from shared.sight.amblyopia import Eyes, Verdict, criteria, resolution
+from shared.sight.low_vision import LowVisionTable
+from shared.sight.outcome import proportional_improvement, residual_amblyopia
+from shared.sight.severity import severity
 from shared.sources import number
-from shared.srkt import MeasuredEye, implant_power, other_power, refraction_with
+from shared.treatment.alternative_rows import ALTERNATIVES
+from shared.treatment.dose import DatedDose, NoPublishedDose, OcclusionFacts
+from shared.treatment.occlusion import propose
+from shared.treatment.waking import waking
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, OpticalStatus, Phase, Status
-from shared.waking import waking
 
 Values = dict[str, Any]
 TODAY = date(2026, 3, 2)

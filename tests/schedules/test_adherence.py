@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from schedules.adherence import Adherence, HowKnown, Span, WearEntry, adherence, day_wear
 from schedules.regimen import Regimen
-from shared.dose import DatedDose
 from shared.errors import ClinicalInputError
-from shared.protocol_words import Pattern
+from shared.treatment.dose import DatedDose
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 MONDAY = date(2026, 3, 2)

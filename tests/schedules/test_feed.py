@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from schedules.feed import ItemKind, Published, closed_items, next_changed_at, reconcile, render
 from schedules.regimen import Drops, Regimen
-from shared.dose import DatedDose
-from shared.protocol_words import Pattern
+from shared.treatment.dose import DatedDose
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 from tests.feeds import NAMESPACE, NOW, RISING, SECOND, STOPPED, TODAY, day, days_shown, occlusion, plan, publish, unfolded
 

@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from schedules.regimen import Drops, Regimen, drop_due, in_force, plan_endings, prescribed_minutes
-from shared.dose import DatedDose
 from shared.errors import ClinicalInputError
-from shared.protocol_words import Pattern
+from shared.treatment.dose import DatedDose
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 MONDAY = date(2026, 3, 2)

@@ -12,8 +12,8 @@ from service.db import reading, writing
 from service.facts import Child, Role, SignedKind
 from service.store import people, signed
 from service.views import case
-from shared.dose import DatedDose
-from shared.protocol_words import Pattern
+from shared.treatment.dose import DatedDose
+from shared.treatment.protocol_words import Pattern
 from tests.people import NOW, TODAY, TestClinic
 from tests.service.pages import forms_of, send, submit
 from tests.service.signing import sign_two_hours

@@ -11,10 +11,10 @@ from service.db import writing
 from service.facts import Child, Role
 from service.store import links, people, wear
 from service.store import near_tables as near_store
-from shared.clinic_protocol import ClinicProtocol
-from shared.lens_range import LensRange, Span
-from shared.near import NearRow
-from shared.protocol_words import Pattern
+from shared.optics.lens_range import LensRange, Span
+from shared.optics.near import NearRow
+from shared.treatment.clinic_protocol import ClinicProtocol
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Status
 from tests.people import NOW, TODAY, TestClinic, infant, register, schoolchild
 from tests.service.calling import LENS, REGISTRATION, VISIT, made, recorded, walk

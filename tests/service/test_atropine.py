@@ -15,7 +15,7 @@ from service.errors import NotAllowedError
 from service.facts import Child, Role, SignedKind
 from service.store import people, signed
 from service.views import case
-from shared.protocol_words import Pattern
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, Phase
 from tests.people import NOW, TODAY, TestClinic
 from tests.service.calling import made, make

@@ -14,7 +14,7 @@ from service.db import reading, writing
 from service.facts import Child, EyeStatus, Role, SignedKind
 from service.facts_of_visits import EyeFindings, Visit, VisitFindings
 from service.store import lens_ranges, people
-from shared.refraction import SpheroCylinder
+from shared.optics.refraction import SpheroCylinder
 from shared.vocabulary import Aetiology, AmblyopicEye, CorrectionKind, Laterality, OpticalStatus
 from tests.people import TestClinic
 from tests.service.lens_pages import enter_range, newest_document, sign, visit_of

@@ -9,8 +9,8 @@ from starlette.testclient import TestClient
 from service.db import reading
 from service.facts import Child, Role
 from service.store import clinic_protocols, signed
-from shared.dose import DatedDose
-from shared.protocol_words import Pattern
+from shared.treatment.dose import DatedDose
+from shared.treatment.protocol_words import Pattern
 from tests.people import TODAY, TestClinic, infant, register
 from tests.service.calling import made, make
 from tests.service.pages import forms_of, send, submit

@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.acuity import BEST_LOGMAR, FEET, METRES, WORST_LOGMAR, Acuity, change_between, interocular_difference, read_acuity
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit
+from shared.sight.acuity import BEST_LOGMAR, FEET, METRES, WORST_LOGMAR, Acuity, change_between, interocular_difference, read_acuity
 from shared.vocabulary import AcuityFamily
 from tests.shared.messages import check
 

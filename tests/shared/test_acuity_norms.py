@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.acuity import read_acuity
-from shared.acuity_norms import AgeNorm, against_norm, at_age, between_eyes, norms_for
 from shared.dates import corrected_months
 from shared.errors import ClinicalInputError
 from shared.findings import Unit, Weight
+from shared.sight.acuity import read_acuity
+from shared.sight.acuity_norms import AgeNorm, against_norm, at_age, between_eyes, norms_for
 from shared.sources import table
 from shared.vocabulary import AcuityMethod, Status
 from tests.shared.messages import check

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.acuity import read_acuity
-from shared.acuity_repeatability import change_beyond_retest, repeatability
 from shared.errors import ClinicalInputError
+from shared.sight.acuity import read_acuity
+from shared.sight.acuity_repeatability import change_beyond_retest, repeatability
 from shared.vocabulary import AcuityMethod, Status
 from tests.shared.messages import check
 

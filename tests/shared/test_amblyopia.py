@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.acuity import read_acuity
-from shared.amblyopia import Eyes, Judged, Verdict, criteria, resolution
 from shared.errors import ClinicalInputError
-from shared.refraction import SpheroCylinder
-from shared.severity import Severity, severity
+from shared.optics.refraction import SpheroCylinder
+from shared.sight.acuity import read_acuity
+from shared.sight.amblyopia import Eyes, Judged, Verdict, criteria, resolution
+from shared.sight.severity import Severity, severity
 from shared.vocabulary import Status
 from tests.shared.messages import check
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.anaesthetic import Measurement, Standing, oldest_months, standing, wanted
+from shared.course.anaesthetic import Measurement, Standing, oldest_months, standing, wanted
 from shared.dates import month_on
 from shared.vocabulary import OpticalStatus
 

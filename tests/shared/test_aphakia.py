@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.aphakia import contact_lens, spectacle_magnification, spectacles
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, Weight
-from shared.lens_range import BUILT_IN_RANGE, LensRange, Span
-from shared.refraction import SpheroCylinder
+from shared.optics.aphakia import contact_lens, spectacle_magnification, spectacles
+from shared.optics.lens_range import BUILT_IN_RANGE, LensRange, Span
+from shared.optics.refraction import SpheroCylinder
 from shared.vocabulary import Status
 from tests.shared.messages import check
 

@@ -5,10 +5,10 @@ from datetime import date
 
 import pytest
 
-from shared.acuity import read_acuity
-from shared.atropine import CAUTIONS, ROWS, ends_by, finding, schedules, second_look
-from shared.dose import NoPublishedDose, OcclusionFacts
-from shared.protocol_words import Pattern
+from shared.sight.acuity import read_acuity
+from shared.treatment.atropine import CAUTIONS, ROWS, ends_by, finding, schedules, second_look
+from shared.treatment.dose import NoPublishedDose, OcclusionFacts
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Aetiology, OpticalStatus, Status
 from tests.shared.messages import check
 

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.axial_length import cataract_course, doubling_course, ends_of_growth, group_of_age, growth_of_suspects, infant_course
 from shared.errors import ClinicalInputError
+from shared.growing.axial_length import cataract_course, doubling_course, ends_of_growth, group_of_age, growth_of_suspects, infant_course
 from tests.shared.messages import check
 
 

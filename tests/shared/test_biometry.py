@@ -4,7 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.biometry import (
+from shared.errors import ClinicalInputError
+from shared.findings import Weight
+from shared.optics.biometry import (
     Biometry,
     by_age,
     by_implant_formula,
@@ -16,9 +18,7 @@ from shared.biometry import (
     regression_lengths_mm,
     rigid_power,
 )
-from shared.errors import ClinicalInputError
-from shared.findings import Weight
-from shared.planes import PlaneRefraction, RefractionPlane
+from shared.optics.planes import PlaneRefraction, RefractionPlane
 from shared.vocabulary import Status
 from tests.shared.messages import check
 

@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from shared.acuity import read_acuity
-from shared.clinic_protocol import ClinicProtocol
-from shared.dose import OcclusionFacts
 from shared.errors import ClinicalInputError
-from shared.protocol_words import BandSet, Pattern
-from shared.severity import Severity
+from shared.sight.acuity import read_acuity
+from shared.sight.severity import Severity
+from shared.treatment.clinic_protocol import ClinicProtocol
+from shared.treatment.dose import OcclusionFacts
+from shared.treatment.protocol_words import BandSet, Pattern
 from shared.vocabulary import Aetiology, OpticalStatus
 
 LATE = ClinicProtocol("Late cataract", "Head orthoptist", "Ward book, page 3", Aetiology.DEPRIVATION, 12, 60, None, None, 180, None, Pattern.DAILY, 6)

@@ -10,7 +10,7 @@ import pytest
 import shared
 
 UNIT = re.compile(r"\b(D|dioptres?|mm|cm|logMAR|octaves?|cycles/degree|degrees|years?|months?|weeks?|hours?|minutes|h|lines?|units?|step|%)\b|%", re.IGNORECASE)
-CODE = sorted(Path(shared.__file__).parent.glob("*.py"))
+CODE = sorted(Path(shared.__file__).parent.rglob("*.py"))
 Public = ast.FunctionDef | ast.ClassDef
 
 

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.exchange import LOGMAR, disagree, looks_exchanged, looks_far
+from shared.optics.exchange import LOGMAR, disagree, looks_exchanged, looks_far
 
 values = st.floats(-0.3, 2.0)
 

@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.acuity import read_acuity
-from shared.aphakia import segment_advice, spectacles
-from shared.exchange import looks_like_exchanged_lenses
+from shared.course.follow_up import amblyopic_eye_unsaid, aphakic_uncorrected, lenses_exchanged, near_added_twice, not_brought, observation, observation_dates
+from shared.course.review_facts import ChangedEye, NearInForce, ReviewFacts
 from shared.findings import Weight
-from shared.follow_up import amblyopic_eye_unsaid, aphakic_uncorrected, lenses_exchanged, near_added_twice, not_brought, observation, observation_dates
-from shared.refraction import SpheroCylinder
-from shared.review_facts import ChangedEye, NearInForce, ReviewFacts
+from shared.optics.aphakia import segment_advice, spectacles
+from shared.optics.exchange import looks_like_exchanged_lenses
+from shared.optics.refraction import SpheroCylinder
+from shared.sight.acuity import read_acuity
 from shared.vocabulary import Aetiology, Laterality
 
 powers = st.floats(-20, 20)

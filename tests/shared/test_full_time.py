@@ -2,7 +2,7 @@
 
 import pytest
 
-from shared.full_time import full_time_review
+from shared.treatment.full_time import full_time_review
 from shared.vocabulary import Status
 from tests.shared.messages import check
 

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.errors import ClinicalInputError
-from shared.growth import GrowingEye, Rate, Refracted, by_log_age, by_months, by_years, forecast, operated_later, rate_of
-from shared.planes import PlaneRefraction, RefractionPlane
+from shared.growing.growth import GrowingEye, Rate, Refracted, by_log_age, by_months, by_years, forecast, operated_later, rate_of
+from shared.optics.planes import PlaneRefraction, RefractionPlane
 from shared.vocabulary import Status
 from tests.shared.messages import check
 

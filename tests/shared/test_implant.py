@@ -7,15 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.anaesthetic import Standing
+from shared.course.anaesthetic import Standing
+from shared.course.secondary_lens import Item, Needed, item_standing, needed
 from shared.errors import ClinicalInputError
 from shared.findings import msg
-from shared.implant import Choice, EyeNow, at_spectacle_plane, lens_choices, predicted, predictions, same_study
-from shared.implant_aims import Aim, aims, published_results, undercorrected_share
-from shared.implant_band import plausible_power
-from shared.log_growth import shifted, spread
-from shared.secondary_lens import Item, Needed, item_standing, needed
-from shared.srkt import MeasuredEye, implant_power, other_power, refraction_with
+from shared.growing.log_growth import shifted, spread
+from shared.implants.implant import Choice, EyeNow, at_spectacle_plane, lens_choices, predicted, predictions, same_study
+from shared.implants.implant_aims import Aim, aims, published_results, undercorrected_share
+from shared.implants.implant_band import plausible_power
+from shared.implants.srkt import MeasuredEye, implant_power, other_power, refraction_with
 from shared.vocabulary import Status
 from tests.shared.messages import check
 

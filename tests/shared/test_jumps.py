@@ -7,11 +7,11 @@ from itertools import pairwise
 
 import pytest
 
-from shared.acuity import read_acuity
 from shared.dates import completed_months
-from shared.dose import NoPublishedDose, OcclusionFacts, Proposal
 from shared.errors import ClinicalInputError
-from shared.occlusion import propose
+from shared.sight.acuity import read_acuity
+from shared.treatment.dose import NoPublishedDose, OcclusionFacts, Proposal
+from shared.treatment.occlusion import propose
 from shared.vocabulary import Aetiology, OpticalStatus
 
 BORN_ON = date(2004, 2, 29)  # a day that most years do not have

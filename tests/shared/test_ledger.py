@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.errors import ClinicalInputError
-from shared.ledger import MAY_FOLLOW, Lens, check_step, ledger_findings, spare_valid_until
-from shared.lens_range import LensRange, Span, read_spans, shown_spans
 from shared.lens_words import LensState
+from shared.optics.ledger import MAY_FOLLOW, Lens, check_step, ledger_findings, spare_valid_until
+from shared.optics.lens_range import LensRange, Span, read_spans, shown_spans
 from shared.vocabulary import Laterality, Status
 from tests.shared.messages import check
 

@@ -6,10 +6,10 @@ from hypothesis import strategies as st
 
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, Weight
-from shared.lens_choice import base_curve, lenses_in_first_year
-from shared.lens_range import LensRange, Span
 from shared.lens_words import LensMaterial
-from shared.refraction import keratometric_power
+from shared.optics.lens_choice import base_curve, lenses_in_first_year
+from shared.optics.lens_range import LensRange, Span
+from shared.optics.refraction import keratometric_power
 from shared.vocabulary import Status
 from tests.shared.messages import check
 

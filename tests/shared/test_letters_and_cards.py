@@ -7,11 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from visualacuity import parse_visit
 
-from shared.acuity import read_acuity
 from shared.errors import ClinicalInputError
-from shared.gratings import CardRule, cycles_per_degree
-from shared.low_vision import LowVisionTable
-from shared.refraction import keratometric_power
+from shared.optics.refraction import keratometric_power
+from shared.sight.acuity import read_acuity
+from shared.sight.gratings import CardRule, cycles_per_degree
+from shared.sight.low_vision import LowVisionTable
 from tests.shared.messages import check
 
 

@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.lens_words import LensMaterial
-from shared.made_lens import check_contact_lens, check_segment, check_spectacle_lens
-from shared.refraction import SpheroCylinder
+from shared.optics.made_lens import check_contact_lens, check_segment, check_spectacle_lens
+from shared.optics.refraction import SpheroCylinder
 from shared.vocabulary import Status
 
 

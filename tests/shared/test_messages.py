@@ -11,7 +11,7 @@ from shared.findings import Finding, msg
 from shared.vocabulary import Status
 from tests.shared.messages import check, places
 
-CODE = sorted(Path(shared.__file__).parent.glob("*.py"))
+CODE = sorted(Path(shared.__file__).parent.rglob("*.py"))
 
 
 def test_every_message_is_a_plain_text_with_its_own_parameters() -> None:

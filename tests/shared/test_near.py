@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit
-from shared.near import NearRow, NearTable, built_in_near, near_for_distance, near_overcorrection, near_taught, read_near_rows
+from shared.optics.near import NearRow, NearTable, built_in_near, near_for_distance, near_overcorrection, near_taught, read_near_rows
 from shared.vocabulary import OpticalStatus, Status
 from tests.shared.messages import check
 

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.acuity import read_acuity
 from shared.dates import completed_months, month_on
-from shared.dose import NoPublishedDose, OcclusionFacts, Proposal
 from shared.errors import ClinicalInputError
-from shared.occlusion import dated_doses, propose
+from shared.sight.acuity import read_acuity
+from shared.treatment.dose import NoPublishedDose, OcclusionFacts, Proposal
+from shared.treatment.occlusion import dated_doses, propose
 from shared.vocabulary import Aetiology, OpticalStatus, Phase, Status
 from tests.shared.messages import check
 

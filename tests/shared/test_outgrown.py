@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, Weight
-from shared.growth_course import Course, RefractedOn, forecast_finding, growth_outside_band, lens_off_expected
-from shared.outgrown import trials_habit
-from shared.planes import PlaneRefraction, RefractionPlane
+from shared.growing.growth_course import Course, RefractedOn, forecast_finding, growth_outside_band, lens_off_expected
+from shared.growing.outgrown import trials_habit
+from shared.optics.planes import PlaneRefraction, RefractionPlane
 from shared.vocabulary import Laterality, Status
 from tests.shared.messages import check
 

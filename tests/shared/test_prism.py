@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.errors import ClinicalInputError
-from shared.prism import by_decentration
-from shared.refraction import SpheroCylinder
+from shared.optics.prism import by_decentration
+from shared.optics.refraction import SpheroCylinder
 from shared.vocabulary import Laterality
 from tests.shared.messages import check
 

@@ -6,18 +6,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared import atropine
-from shared.acuity import read_acuity
-from shared.alternative_rows import ALTERNATIVES
-from shared.dose import NoPublishedDose, OcclusionFacts, Proposal
 from shared.errors import ClinicalInputError
-from shared.ladder import alternatives, ladder
-from shared.occlusion import propose
-from shared.protocol import Basis, Use
-from shared.protocol_rows import ROWS, particulars, row
-from shared.protocol_words import Pattern
+from shared.sight.acuity import read_acuity
 from shared.sources import source
-from shared.taper import taper
+from shared.treatment import atropine
+from shared.treatment.alternative_rows import ALTERNATIVES
+from shared.treatment.dose import NoPublishedDose, OcclusionFacts, Proposal
+from shared.treatment.ladder import alternatives, ladder
+from shared.treatment.occlusion import propose
+from shared.treatment.protocol import Basis, Use
+from shared.treatment.protocol_rows import ROWS, particulars, row
+from shared.treatment.protocol_words import Pattern
+from shared.treatment.taper import taper
 from shared.vocabulary import Aetiology, OpticalStatus, Phase, Status
 from tests.shared.messages import check
 

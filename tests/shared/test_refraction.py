@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.errors import ClinicalInputError
-from shared.refraction import (
+from shared.optics.refraction import (
     SpheroCylinder,
     at_vertex_distance,
     from_power_vector,

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from shared.course.expected_response import Dose, expected_response, published_doses
+from shared.course.response import Course, Observed, hours_per_line, respond, score_spread
+from shared.course.response_check import against_published, hours_against_published
 from shared.errors import ClinicalInputError
-from shared.expected_response import Dose, expected_response, published_doses
 from shared.findings import Weight, msg
-from shared.response import Course, Observed, hours_per_line, respond, score_spread
-from shared.response_check import against_published, hours_against_published
 from shared.vocabulary import AcuityFamily, AcuityMethod, Aetiology, Status
 from tests.shared.messages import check
 

@@ -7,14 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.acuity import read_acuity
+from shared.course.limits import ReviewLimits
+from shared.course.review import findings, settle
+from shared.course.review_facts import LensWorn, OperatedEye, Reading, ReviewFacts
 from shared.errors import ClinicalInputError
 from shared.examination_words import Skin
 from shared.findings import Weight
-from shared.limits import ReviewLimits
-from shared.outcome import proportional_improvement
-from shared.review import findings, settle
-from shared.review_facts import LensWorn, OperatedEye, Reading, ReviewFacts
+from shared.sight.acuity import read_acuity
+from shared.sight.outcome import proportional_improvement
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, Phase, RedReflex, Status, YesNo
 from tests.shared.messages import check
 

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.errors import ClinicalInputError
-from shared.magnification import image_beside, power_factor
-from shared.refraction import SpheroCylinder, at_vertex_distance, vertex_distance
-from shared.rigid_lens import Cornea, over_rigid_lens, tears, tears_by_rule
+from shared.optics.magnification import image_beside, power_factor
+from shared.optics.refraction import SpheroCylinder, at_vertex_distance, vertex_distance
+from shared.optics.rigid_lens import Cornea, over_rigid_lens, tears, tears_by_rule
 from tests.shared.messages import check
 
 curves = st.floats(6.5, 9.0)

@@ -8,7 +8,7 @@ import shared
 from shared.rules import NOT_RULES, RULES, resting_on
 from shared.sources import PUBLISHED
 
-CODE = sorted(p for p in Path(shared.__file__).parent.glob("*.py") if p.name != "rules.py")
+CODE = sorted(p for p in Path(shared.__file__).parent.rglob("*.py") if p.name != "rules.py")
 SPEAKERS = {"Finding", "dose", "Step", "Proposal"}
 ASKED = {"number", "source", "table"}
 

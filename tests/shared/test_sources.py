@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 
 from shared import sources
-from shared.acuity import read_acuity
 from shared.findings import Quantity, Unit
+from shared.sight.acuity import read_acuity
 from shared.sources import PUBLISHED, all_sources, all_tables, number, source, table
 from shared.vocabulary import Status
 
-CODE = sorted(Path(PUBLISHED).parent.glob("*.py"))
+CODE = sorted(Path(PUBLISHED).parent.rglob("*.py"))
 KEYS = {path.stem for path in PUBLISHED.glob("*.toml")}
 
 

@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.errors import ClinicalInputError
+from shared.treatment.waking import waking, waking_range
 from shared.vocabulary import Status
-from shared.waking import waking, waking_range
 from tests.shared.messages import check
 
 

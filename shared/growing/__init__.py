@@ -1,0 +1,1 @@
+"""How an eye grows: refraction and length over time."""

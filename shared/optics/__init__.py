@@ -1,0 +1,1 @@
+"""Lenses: powers at every plane, ranges, tolerances, the ledger, what an unmeasured eye needs."""

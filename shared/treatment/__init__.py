@@ -1,0 +1,1 @@
+"""What is proposed against amblyopia: published doses, drops, a clinic's own protocols."""
