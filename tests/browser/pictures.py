@@ -30,6 +30,11 @@ def _clinic(page: Page, demo: Demo) -> None:
     page.screenshot(path=PICTURES / "review.png")
     page.goto(f"{demo.address}{addresses['Juno']}/occlusion")
     page.screenshot(path=PICTURES / "occlusion.png")
+    page.goto(f"{demo.address}{addresses['Juno']}/growth")
+    page.screenshot(path=PICTURES / "growth.png")
+    page.goto(f"{demo.address}/calculations/over-refraction")
+    page.get_by_role("link", name="Fill in an example").click()
+    page.screenshot(path=PICTURES / "calculation.png")
 
 
 def _family(page: Page, demo: Demo) -> None:
