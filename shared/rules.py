@@ -141,6 +141,7 @@ _MODEL = ("stewart-2007", "own-response-model", "holmes-2001", "wallace-2013", "
 _RESPONSES = (
     Rule("own-response-model", RuleGroup.RESPONSE, msg("The expected response by the own model, partly from memory"), _MODEL),
     Rule("response-so-far", RuleGroup.RESPONSE, msg("Gain so far beside what was expected"), _MODEL),
+    Rule("hours-per-line", RuleGroup.RESPONSE, msg("Hours received for each 0.1 logMAR gained"), ("fronius-2009",)),
     Rule("response-pace", RuleGroup.RESPONSE, msg("A response slower than most"), _MODEL),
     Rule("response-hours-unknown", RuleGroup.RESPONSE, msg("Hours received are not known exactly")),
     Rule("response-other-test", RuleGroup.RESPONSE, msg("The error of a HOTV score, taken for another test"), ("holmes-2001", "own-response-model")),

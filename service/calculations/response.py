@@ -5,6 +5,7 @@ from service.calculations.response_tables import HOURS, SHOWN_SHARE, in_hours, o
 from service.calculations.sheet import Calculation, Sheet, Value
 from shared.course.expected_response import Dose, expected_response, published_doses
 from shared.course.response import Course, Observed
+from shared.course.response_index import response_index
 from shared.findings import Quantity, Unit, msg
 from shared.rounding import round_half_up
 from shared.vocabulary import AcuityMethod, Aetiology, Status
@@ -32,7 +33,23 @@ def _expected(given: Given) -> Sheet:
     )
 
 
+def _index(given: Given) -> Sheet:
+    found = response_index(given.number("received_hours"), given.number("gain_logmar"))
+    return Sheet(values=(Value("hours_per_line", msg("Hours for each 0.1 logMAR"), found.value),), findings=(found,))
+
+
 CALCULATIONS = (
+    Calculation(
+        "response-index",
+        msg("Hours for each line gained"),
+        msg("The published index of a course: hours really received for each 0.1 logMAR gained."),
+        (
+            number("received_hours", msg("Hours received"), "h", 0, 20000),
+            number("gain_logmar", msg("Gained"), "logMAR", -3, 3),
+        ),
+        _index,
+        {"received_hours": 350.0, "gain_logmar": 0.3},
+    ),
     Calculation(
         "expected-response",
         msg("Expected response to patching (own model)"),

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from shared.course.prompts import Reading, ReviewFacts
+from shared.course.response_index import response_index
 from shared.course.review import findings, settle
 from shared.findings import msg
 from shared.growing.axial_length import cataract_course, doubling_course, infant_course
@@ -238,6 +239,11 @@ def length_growth(from_years: float, to_years: float) -> Values:
     return {"doubling": doubling_course(to_years)[0] - doubling_course(from_years)[0]}
 
 
+def hours_per_line(hours: float, gain: float) -> Values:
+    value = response_index(hours, gain).value
+    return {} if value is None else {"hours": value.value}
+
+
 FUNCTIONS: dict[str, Callable[..., Values]] = {
     "effective_power": effective_power,
     "crossed": crossed,
@@ -255,6 +261,7 @@ FUNCTIONS: dict[str, Callable[..., Values]] = {
     "waking": waking_hours,
     "course": course,
     "outcome": outcome,
+    "hours_per_line": hours_per_line,
     "review": review,
     "aphakic_power": aphakic_power,
     "power_by_age": power_by_age,
