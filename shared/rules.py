@@ -163,6 +163,42 @@ RULES: Mapping[str, Rule] = {rule.name: rule for rule in (*_HARM, *_LENSES, *_WE
 NOT_RULES = frozenset({"settle-own", "settle-none", "settle-examine-first"})  # what is said where no rule speaks
 
 
+# What a publication feeds besides rules: arithmetic, and the named sets that stand side by side.
+_SETS = (
+    "ats1",
+    "ats2a",
+    "ats2b",
+    "ats3",
+    "ats4",
+    "ats7",
+    "weekend-atropine-2009",
+    "two-hour-run-in",
+    "wang-2021",
+    "wallace-2013",
+    "eupatch",
+    "pedig-entry",
+    "aao-ppp-2022",
+)
+_USES: tuple[tuple[Message, tuple[str, ...]], ...] = (
+    (msg("Reading of an acuity"), ("gregori-2010", "grating-card-rule", "lange-2009", "schulze-bonsel-2006")),
+    (msg("Named sets of criteria, severity and success"), _SETS),
+    (msg("Asking for the vertex distance"), ("vertex-distance-rule",)),
+    (msg("Tear lens of a rigid lens, and keratometry"), ("contact-lens-formula-sheet",)),
+    (msg("Tolerances of made-up spectacles"), ("ansi-z80-1-2015",)),
+    (msg("Tolerances of made-up contact lenses"), ("iso-18369-2-2017",)),
+    (msg("Forecast of refraction"), ("iats-refraction-2021", "mcclatchey-hofmeister-2010")),
+    (msg("Length of the eye by age"), ("boston-length", "mutti-2018", "trivedi-wilson-2007")),
+    (msg("An eye with a lens, or waiting"), ("mcclatchey-2000", "mcclatchey-parks-1997", "vanderveen-2021")),
+    (msg("A second opinion on an implant's power"), ("sanders-1988",)),
+    (msg("The own model beside published means"), ("awan-2005", "fronius-2009", "ats2a", "ats2b", "ats5", "ats15")),
+)
+
+
+def feeds(source_key: str) -> tuple[Message, ...]:
+    """What a publication is used for: the titles of the rules that rest on it, and arithmetic."""
+    return (*(rule.title for rule in resting_on(source_key)), *(what for what, keys in _USES if source_key in keys))
+
+
 def resting_on(source_key: str) -> tuple[Rule, ...]:
     """The rules that a publication feeds."""
     return tuple(rule for rule in RULES.values() if source_key in rule.sources)

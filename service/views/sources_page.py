@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from service.i18n import Words
-from shared.rules import resting_on
+from shared.rules import feeds
 from shared.sources import Published, Source, Table, all_sources, all_tables
 
 
@@ -63,7 +63,7 @@ def _entry(s: Source, numbers: tuple[Published, ...], tables: tuple[Table, ...],
         domain=s.domain,
         status=s.status,
         status_label=words.label(s.status),
-        feeds=tuple(words.text(rule.title) for rule in resting_on(s.key)),
+        feeds=tuple(map(words.text, feeds(s.key))),
         numbers=tuple(NumberShown(_named(n.name), n.as_printed, f"{n.value:g} {n.unit}", n.where, n.status, words.label(n.status)) for n in numbers),
         tables=tuple(_table(t, words) for t in tables),
     )

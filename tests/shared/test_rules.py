@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import shared
-from shared.rules import NOT_RULES, RULES, resting_on
+from shared.rules import NOT_RULES, RULES, feeds, resting_on
 from shared.sources import PUBLISHED
 
 CODE = sorted(p for p in Path(shared.__file__).parent.rglob("*.py") if p.name != "rules.py")
@@ -48,4 +48,5 @@ def test_a_rule_names_every_publication_that_its_function_asks() -> None:
 def test_the_publications_named_are_there_and_each_feeds_a_rule_or_an_arithmetic() -> None:
     keys = {path.stem for path in PUBLISHED.glob("*.toml")}
     assert {key for rule in RULES.values() for key in rule.sources} - keys == set()
+    assert {key for key in keys if not feeds(key)} == set()
     assert {rule.name for rule in resting_on("ats2c")} >= {"settle-taper", "recurrence"}
