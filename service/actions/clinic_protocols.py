@@ -6,9 +6,10 @@ from datetime import date, datetime
 from sqlmodel import Session
 
 from service.access import require_administrator
+from service.actions import versions
 from service.facts import Staff
 from service.facts_of_protocols import EnteredProtocol
-from service.store import clinic_protocols, trail
+from service.store import clinic_protocols
 from shared.errors import ClinicalInputError
 from shared.findings import msg
 from shared.treatment.clinic_protocol import ClinicProtocol
@@ -35,9 +36,6 @@ def end(session: Session, staff: Staff, seen: EnteredProtocol, from_on: date, to
 
 
 def _add(session: Session, staff: Staff, protocol: ClinicProtocol, number: int, from_on: date, ended: bool, today: date, now: datetime) -> str:
-    if from_on < today:
-        raise ClinicalInputError("from_on", msg("%(on)s lies in the past, for which regimens may have been signed; today or later would do.", on=from_on))
+    versions.check_from(from_on, today)
     public_id = clinic_protocols.add(session, staff, protocol, number, from_on, ended, now)
-    action = "end-protocol" if ended else "enter-protocol"
-    trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action=action, subject=public_id, detail={"name": protocol.name, "number": number})
-    return public_id
+    return versions.audit(session, staff, "protocol", public_id, protocol.name, number, now, ended=ended)

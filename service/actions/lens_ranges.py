@@ -6,9 +6,10 @@ from datetime import date, datetime
 from sqlmodel import Session
 
 from service.access import require_range_keeper
+from service.actions import versions
 from service.facts import Staff
 from service.facts_of_lenses import EnteredRange
-from service.store import lens_ranges, trail
+from service.store import lens_ranges
 from shared.errors import ClinicalInputError
 from shared.findings import msg
 from shared.optics.lens_range import LensRange
@@ -35,9 +36,6 @@ def end(session: Session, staff: Staff, seen: EnteredRange, from_on: date, today
 
 
 def _add(session: Session, staff: Staff, lens_range: LensRange, number: int, from_on: date, ended: bool, today: date, now: datetime) -> str:
-    if from_on < today:
-        raise ClinicalInputError("from_on", msg("%(on)s lies in the past, for which documents may have been signed; today or later would do.", on=from_on))
+    versions.check_from(from_on, today)
     public_id = lens_ranges.add(session, staff, lens_range, number, from_on, ended, now)
-    action = "end-lens-range" if ended else "enter-lens-range"
-    trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action=action, subject=public_id, detail={"name": lens_range.name, "number": number})
-    return public_id
+    return versions.audit(session, staff, "lens-range", public_id, lens_range.name, number, now, ended=ended)

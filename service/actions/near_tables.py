@@ -5,9 +5,10 @@ from datetime import date, datetime
 from sqlmodel import Session
 
 from service.access import require_range_keeper
+from service.actions import versions
 from service.errors import ChangedMeanwhileError
 from service.facts import Staff
-from service.store import near_tables, trail
+from service.store import near_tables
 from shared.errors import ClinicalInputError
 from shared.findings import msg
 from shared.optics.near import NearRow, NearTable, built_in_near
@@ -24,11 +25,8 @@ def table_of(near_rows: tuple[NearRow, ...], author: str) -> NearTable:
 def enter(session: Session, staff: Staff, near_table: NearTable, seen: int, from_on: date, today: date, now: datetime) -> str:
     """The version after the one that was `seen` (0: none). Raises `ClinicalInputError` naming `from_on`, `ChangedMeanwhileError` where there is one already."""
     require_range_keeper(staff)
-    if from_on < today:
-        raise ClinicalInputError("from_on", msg("%(on)s lies in the past, for which documents may have been signed; today or later would do.", on=from_on))
+    versions.check_from(from_on, today)
     if max((v.number for v in near_tables.versions(session, staff.clinic_id)), default=0) != seen:
         raise ChangedMeanwhileError
     public_id = near_tables.add(session, staff, near_table, seen + 1, from_on, now)
-    detail = {"number": seen + 1}
-    trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="enter-near-table", subject=public_id, detail=detail)
-    return public_id
+    return versions.audit(session, staff, "near-table", public_id, near_table.author, seen + 1, now)

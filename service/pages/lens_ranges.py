@@ -10,16 +10,14 @@ from sqlmodel import Session
 from service.access import SignedIn, StaffForm, Visitor, require_range_keeper
 from service.actions import lens_ranges as actions
 from service.clock import local_today
-from service.db import reading, writing
-from service.errors import ChangedMeanwhileError
+from service.db import reading
 from service.facts_of_lenses import EnteredRange
-from service.forms import Form, InvalidFormError
-from service.pages.answers import go, page
-from service.pages.once import once
+from service.forms import Form
+from service.pages.answers import page
+from service.pages.versions import take
 from service.store import lens_ranges as store
 from service.views import lens_ranges_page
 from service.wiring import wiring
-from shared.findings import msg
 from shared.lens_words import LensMaterial, WearSchedule
 from shared.optics.lens_range import BUILT_IN_RANGE, LensRange, Span, read_millimetres, read_spans, shown_millimetres, shown_spans
 from shared.vocabulary import Status
@@ -77,24 +75,8 @@ def change_or_end(request: Request, visitor: SignedIn, form: StaffForm, range_id
 
 
 def _take(request: Request, visitor: Visitor, form: Form, seen: EnteredRange | None, day: str, deed: Callable[[Session], object]) -> Response:
-    """`day` is the field that says from when."""
-    w = wiring(request)
-    try:
-        form.check()
-        with form.catching({"from_on": day}), writing(w.engine) as session:
-
-            def done() -> str:
-                deed(session)
-                return "/lens-ranges"
-
-            address = once(session, visitor, form, f"lens-range-{seen.public_id if seen else 'new'}", w.clock.now(), done)
-        form.check()
-    except InvalidFormError:
-        return _form(request, visitor, form, seen, 422)
-    except ChangedMeanwhileError:
-        form.refuse(day, msg("Somebody else has entered this range meanwhile; nothing of theirs was overwritten. See the list of ranges first."))
-        return _form(request, visitor, form, seen, 409)
-    return go(address)
+    action = f"lens-range-{seen.public_id if seen else 'new'}"
+    return take(request, visitor, form, action, day, "/lens-ranges", deed, lambda status: _form(request, visitor, form, seen, status))
 
 
 def _read(form: Form, name: str) -> LensRange:

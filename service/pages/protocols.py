@@ -11,12 +11,11 @@ from service.access import SignedIn, StaffForm, Visitor, require_administrator
 from service.actions import clinic_protocols as actions
 from service.actions.regimens import whole_minutes
 from service.clock import local_today
-from service.db import reading, writing
-from service.errors import ChangedMeanwhileError
+from service.db import reading
 from service.facts_of_protocols import EnteredProtocol
-from service.forms import Form, InvalidFormError
-from service.pages.answers import go, page
-from service.pages.once import once
+from service.forms import Form
+from service.pages.answers import page
+from service.pages.versions import take
 from service.store import clinic_protocols as store
 from service.views import protocols_page
 from service.wiring import wiring
@@ -73,24 +72,8 @@ def change_or_end(request: Request, visitor: SignedIn, form: StaffForm, protocol
 
 
 def _take(request: Request, visitor: Visitor, form: Form, seen: EnteredProtocol | None, day: str, deed: Callable[[Session], object]) -> Response:
-    """`day` is the field that says from when."""
-    w = wiring(request)
-    try:
-        form.check()
-        with form.catching({"from_on": day}), writing(w.engine) as session:
-
-            def done() -> str:
-                deed(session)
-                return "/protocols"
-
-            address = once(session, visitor, form, f"protocol-{seen.public_id if seen else 'new'}", w.clock.now(), done)
-        form.check()
-    except InvalidFormError:
-        return _form(request, visitor, form, seen, 422)
-    except ChangedMeanwhileError:
-        form.refuse(day, msg("Somebody else has entered this protocol meanwhile; nothing of theirs was overwritten. See the list first."))
-        return _form(request, visitor, form, seen, 409)
-    return go(address)
+    action = f"protocol-{seen.public_id if seen else 'new'}"
+    return take(request, visitor, form, action, day, "/protocols", deed, lambda status: _form(request, visitor, form, seen, status))
 
 
 def _read(form: Form, name: str) -> ClinicProtocol | None:

@@ -2,16 +2,13 @@
 
 from dataclasses import asdict
 from datetime import date, datetime
-from typing import Any
 
-from sqlalchemy.exc import IntegrityError
-from sqlmodel import Session, col, select
+from sqlmodel import Session
 
-from service.errors import ChangedMeanwhileError, NotFoundError
 from service.facts import Staff
 from service.facts_of_protocols import EnteredProtocol
-from service.store.keyset import page_ids
-from service.store.records import ClinicProtocolRow, StaffRow
+from service.store import versions
+from service.store.records import ClinicProtocolRow
 from service.tokens import new_public_id
 from shared.sight.severity import Severity
 from shared.treatment.clinic_protocol import ClinicProtocol
@@ -31,33 +28,22 @@ def add(session: Session, staff: Staff, protocol: ClinicProtocol, number: int, f
         entered_at=now,
         **asdict(protocol),
     )
-    public_id = row.public_id
-    try:
-        with session.begin_nested():
-            session.add(row)
-    except IntegrityError:
-        raise ChangedMeanwhileError from None
-    return public_id
+    return versions.add(session, row)
 
 
 def protocols(session: Session, clinic_id: int) -> list[EnteredProtocol]:
     """Every version, by name, date and number."""
-    order = (col(ClinicProtocolRow.name), col(ClinicProtocolRow.from_on), col(ClinicProtocolRow.number))
-    return _read(session, ClinicProtocolRow.clinic_id == clinic_id, *order)
+    return [_entered(*found) for found in versions.of_clinic(session, ClinicProtocolRow, clinic_id, "name", "from_on", "number")]
 
 
 def protocols_behind(session: Session, clinic_id: int, after: str | None, limit: int) -> list[EnteredProtocol]:
     """One page of versions in the order they were entered; `after` is a public id."""
-    ids = page_ids(session, ClinicProtocolRow, ClinicProtocolRow.clinic_id == clinic_id, after, limit)
-    return _read(session, col(ClinicProtocolRow.id).in_(ids), col(ClinicProtocolRow.id))
+    return [_entered(*found) for found in versions.behind(session, ClinicProtocolRow, clinic_id, after, limit)]
 
 
 def one(session: Session, clinic_id: int, public_id: str) -> EnteredProtocol:
     """Raises `NotFoundError` for a protocol that is not this clinic's."""
-    found = _read(session, (ClinicProtocolRow.clinic_id == clinic_id) & (ClinicProtocolRow.public_id == public_id))
-    if not found:
-        raise NotFoundError
-    return found[0]
+    return _entered(*versions.one(session, ClinicProtocolRow, clinic_id, public_id))
 
 
 def in_force(session: Session, clinic_id: int, day: date) -> list[EnteredProtocol]:
@@ -66,9 +52,8 @@ def in_force(session: Session, clinic_id: int, day: date) -> list[EnteredProtoco
     return [p for p in begun.values() if not p.ended]
 
 
-def _read(session: Session, which: Any, *order: Any) -> list[EnteredProtocol]:
-    found = select(ClinicProtocolRow, StaffRow).join(StaffRow, col(StaffRow.id) == col(ClinicProtocolRow.entered_by)).where(which).order_by(*order)
-    return [EnteredProtocol(r.public_id, r.number, _protocol(r), r.from_on, r.ended, who.name, r.entered_at) for r, who in session.exec(found).all()]
+def _entered(r: ClinicProtocolRow, who: str) -> EnteredProtocol:
+    return EnteredProtocol(r.public_id, r.number, _protocol(r), r.from_on, r.ended, who, r.entered_at)
 
 
 def _protocol(r: ClinicProtocolRow) -> ClinicProtocol:

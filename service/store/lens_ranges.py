@@ -1,16 +1,13 @@
 """A clinic's own lens ranges. Only ever added to: a change, or the end of a range, is a version that holds from a date on."""
 
 from datetime import date, datetime
-from typing import Any
 
-from sqlalchemy.exc import IntegrityError
-from sqlmodel import Session, col, select
+from sqlmodel import Session
 
-from service.errors import ChangedMeanwhileError, NotFoundError
 from service.facts import Staff
 from service.facts_of_lenses import EnteredRange
-from service.store.keyset import page_ids
-from service.store.records import LensRangeRow, StaffRow
+from service.store import versions
+from service.store.records import LensRangeRow
 from service.tokens import new_public_id
 from shared.lens_words import LensMaterial, WearSchedule
 from shared.optics.lens_range import LensRange, read_millimetres, read_spans, shown_millimetres, shown_spans
@@ -34,37 +31,26 @@ def add(session: Session, staff: Staff, lens_range: LensRange, number: int, from
         entered_by=staff.id,
         entered_at=now,
     )
-    public_id = row.public_id
-    try:
-        with session.begin_nested():
-            session.add(row)
-    except IntegrityError:
-        raise ChangedMeanwhileError from None
-    return public_id
+    return versions.add(session, row)
 
 
 def ranges(session: Session, clinic_id: int) -> list[EnteredRange]:
     """Every version, by name, date and number."""
-    return _read(session, LensRangeRow.clinic_id == clinic_id, col(LensRangeRow.name), col(LensRangeRow.from_on), col(LensRangeRow.number))
+    return [_entered(*found) for found in versions.of_clinic(session, LensRangeRow, clinic_id, "name", "from_on", "number")]
 
 
 def ranges_behind(session: Session, clinic_id: int, after: str | None, limit: int) -> list[EnteredRange]:
     """One page of versions in the order they were entered; `after` is a public id."""
-    ids = page_ids(session, LensRangeRow, LensRangeRow.clinic_id == clinic_id, after, limit)
-    return _read(session, col(LensRangeRow.id).in_(ids), col(LensRangeRow.id))
-
-
-def _read(session: Session, which: Any, *order: Any) -> list[EnteredRange]:
-    rows = session.exec(select(LensRangeRow, StaffRow).join(StaffRow, col(StaffRow.id) == col(LensRangeRow.entered_by)).where(which).order_by(*order)).all()
-    return [EnteredRange(r.public_id, r.number, _range(r), r.from_on, r.ended, who.name, r.entered_at) for r, who in rows]
+    return [_entered(*found) for found in versions.behind(session, LensRangeRow, clinic_id, after, limit)]
 
 
 def one(session: Session, clinic_id: int, public_id: str) -> EnteredRange:
     """Raises `NotFoundError` for a range that is not this clinic's."""
-    found = next((r for r in ranges(session, clinic_id) if r.public_id == public_id), None)
-    if found is None:
-        raise NotFoundError
-    return found
+    return _entered(*versions.one(session, LensRangeRow, clinic_id, public_id))
+
+
+def _entered(r: LensRangeRow, who: str) -> EnteredRange:
+    return EnteredRange(r.public_id, r.number, _range(r), r.from_on, r.ended, who, r.entered_at)
 
 
 def _range(r: LensRangeRow) -> LensRange:

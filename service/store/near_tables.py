@@ -1,17 +1,14 @@
 """A clinic's own tables for near. Only ever added to: a change is a version that holds from a date on."""
 
 from datetime import date, datetime
-from typing import Any
 
-from sqlalchemy.exc import IntegrityError
-from sqlmodel import Session, col, select
+from sqlmodel import Session
 
-from service.errors import ChangedMeanwhileError, NotFoundError
 from service.facts import Staff
 from service.facts_of_lenses import EnteredNearTable
 from service.store import clinic_rules
-from service.store.keyset import page_ids
-from service.store.records import NearTableRow, StaffRow
+from service.store import versions as rows
+from service.store.records import NearTableRow
 from service.tokens import new_public_id
 from shared.optics.near import NearTable, built_in_near, read_near_rows
 from shared.vocabulary import Status
@@ -31,41 +28,27 @@ def add(session: Session, staff: Staff, near_table: NearTable, number: int, from
         entered_by=staff.id,
         entered_at=now,
     )
-    public_id = row.public_id
-    try:
-        with session.begin_nested():
-            session.add(row)
-    except IntegrityError:
-        raise ChangedMeanwhileError from None
-    return public_id
+    return rows.add(session, row)
 
 
 def versions(session: Session, clinic_id: int) -> list[EnteredNearTable]:
     """Every version, the oldest first."""
-    return _read(session, NearTableRow.clinic_id == clinic_id, col(NearTableRow.number))
+    return [_entered(*found) for found in rows.of_clinic(session, NearTableRow, clinic_id, "number")]
 
 
 def versions_behind(session: Session, clinic_id: int, after: str | None, limit: int) -> list[EnteredNearTable]:
     """One page of versions in the order they were entered; `after` is a public id."""
-    ids = page_ids(session, NearTableRow, NearTableRow.clinic_id == clinic_id, after, limit)
-    return _read(session, col(NearTableRow.id).in_(ids), col(NearTableRow.id))
-
-
-def _read(session: Session, which: Any, order: Any) -> list[EnteredNearTable]:
-    rows = session.exec(select(NearTableRow, StaffRow).join(StaffRow, col(StaffRow.id) == col(NearTableRow.entered_by)).where(which).order_by(order)).all()
-    return [EnteredNearTable(r.public_id, r.number, _near_table(r), r.from_on, who.name, r.entered_at) for r, who in rows]
-
-
-def _near_table(r: NearTableRow) -> NearTable:
-    return NearTable(read_near_rows(r.near_rows), Status.COMMON_PRACTICE, author=r.author) if r.near_rows else built_in_near()
+    return [_entered(*found) for found in rows.behind(session, NearTableRow, clinic_id, after, limit)]
 
 
 def one(session: Session, clinic_id: int, public_id: str) -> EnteredNearTable:
     """Raises `NotFoundError` for a version that is not this clinic's."""
-    found = next((v for v in versions(session, clinic_id) if v.public_id == public_id), None)
-    if found is None:
-        raise NotFoundError
-    return found
+    return _entered(*rows.one(session, NearTableRow, clinic_id, public_id))
+
+
+def _entered(r: NearTableRow, who: str) -> EnteredNearTable:
+    near_table = NearTable(read_near_rows(r.near_rows), Status.COMMON_PRACTICE, author=r.author) if r.near_rows else built_in_near()
+    return EnteredNearTable(r.public_id, r.number, near_table, r.from_on, who, r.entered_at)
 
 
 def holding(entered: list[EnteredNearTable], day: date) -> EnteredNearTable | None:
