@@ -7,14 +7,17 @@ import tomllib
 from collections import Counter
 from collections.abc import Callable
 from datetime import date, timedelta
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from shared.course.care_schedule import LensSurgery, RefractionSchedule, refraction_dates
 from shared.course.prompts import Reading, ReviewFacts
 from shared.course.response_index import response_index
 from shared.course.review import findings, settle
+from shared.dates import completed_months, month_on
 from shared.findings import msg
 from shared.growing.axial_length import cataract_course, doubling_course, infant_course
 from shared.growing.growth import GrowingEye, Refracted, by_years, forecast
@@ -244,6 +247,13 @@ def hours_per_line(hours: float, gain: float) -> Values:
     return {} if value is None else {"hours": value.value}
 
 
+def refractions(schedule: str, operated_at_months: int, before_on: date, born_on: date = date(2012, 3, 5)) -> Values:
+    """A child with one operated eye and an implant: the dates of its refractions, and its age at each in completed months."""
+    surgery = LensSurgery(born_on, month_on(born_on, operated_at_months), OpticalStatus.PSEUDOPHAKIC, fellow_operated=False)
+    dates = list(takewhile(before_on.__gt__, refraction_dates(RefractionSchedule(schedule), surgery)))
+    return {"dates": " ".join(map(str, dates)), "ages": " ".join(str(completed_months(born_on, on)) for on in dates)}
+
+
 FUNCTIONS: dict[str, Callable[..., Values]] = {
     "effective_power": effective_power,
     "crossed": crossed,
@@ -271,6 +281,7 @@ FUNCTIONS: dict[str, Callable[..., Values]] = {
     "implant": implant,
     "growth": growth,
     "implant_aims": implant_aims,
+    "refractions": refractions,
 }
 KEYS = {"function", "input", "expected", "tolerance", "why", "source", "status"}
 
