@@ -115,6 +115,8 @@ _DATES = (
     Rule("review-near", _D, msg("The review is near")),
     Rule("review-slipped", _D, msg("The review lies beyond the plan")),
     Rule("not-brought", _D, msg("A child who was not brought")),
+    Rule("day-without-room", _D, msg("A day of the family has no room for a session")),
+    Rule("day-too-short", _D, msg("A day of the family cannot hold its hours")),
     Rule("observation-year", _D, msg("The year after stopping"), ("ats2c",)),
 )
 _DECISIONS = (

@@ -13,6 +13,10 @@ from typing import Any
 
 import pytest
 
+from schedules.day import ClockDay, Weekday, Window
+from schedules.household import Household
+from schedules.planner import plan_day
+from schedules.routine import Routine, Week
 from shared.course.care_schedule import LensSurgery, RefractionSchedule, refraction_dates
 from shared.course.prompts import Reading, ReviewFacts
 from shared.course.response_index import response_index
@@ -41,7 +45,7 @@ from shared.sight.severity import severity
 from shared.sources import number
 from shared.treatment.alternative_rows import ALTERNATIVES
 from shared.treatment.dose import DatedDose, NoPublishedDose, OcclusionFacts
-from shared.treatment.occlusion import propose
+from shared.treatment.occlusion import dated_doses, propose
 from shared.treatment.waking import waking
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, OpticalStatus, Phase, Status
 
@@ -254,6 +258,17 @@ def refractions(schedule: str, operated_at_months: int, before_on: date, born_on
     return {"dates": " ".join(map(str, dates)), "ages": " ".join(str(completed_months(born_on, on)) for on in dates)}
 
 
+def planned_week(age_months: int, by_clock: bool = False) -> Values:
+    """The week after a month is completed, of a child operated on one eye at one month, awake from 06:30 to 19:30 with naps at 09:30 and 13:30."""
+    naps = (Window(570, 630), Window(810, 870))
+    week = Week(TODAY, tuple(ClockDay(day, 390, 1170, 4, 20, naps=naps) for day in Weekday), by_clock)
+    house = Household(month_on(TODAY, -age_months), "Europe/Lisbon", Routine((week,)))
+    awake = week.days[0].waking_minutes / 60
+    child = OcclusionFacts(age_months, Aetiology.DEPRIVATION, **_statuses(OpticalStatus.APHAKIC), age_at_surgery_months=1, waking_hours=awake)
+    [step] = dated_doses(child, house.born_on, TODAY, TODAY + timedelta(weeks=1))
+    return {"minutes": sum(plan_day(step.minutes, house.resolve(TODAY + timedelta(days=n))).minutes for n in range(7))}
+
+
 FUNCTIONS: dict[str, Callable[..., Values]] = {
     "effective_power": effective_power,
     "crossed": crossed,
@@ -282,6 +297,7 @@ FUNCTIONS: dict[str, Callable[..., Values]] = {
     "growth": growth,
     "implant_aims": implant_aims,
     "refractions": refractions,
+    "planned_week": planned_week,
 }
 KEYS = {"function", "input", "expected", "tolerance", "why", "source", "status"}
 

@@ -4,11 +4,12 @@ import ast
 from collections.abc import Iterator
 from pathlib import Path
 
+import schedules
 import shared
 from shared.rules import NOT_RULES, RULES, feeds, resting_on
 from shared.sources import PUBLISHED
 
-CODE = sorted(p for p in Path(shared.__file__).parent.rglob("*.py") if p.name != "rules.py")
+CODE = sorted(p for package in (shared, schedules) for p in Path(package.__file__).parent.rglob("*.py") if p.name != "rules.py")
 SPEAKERS = {"Finding", "dose", "Step", "Proposal"}
 ASKED = {"number", "source", "table"}
 
