@@ -189,6 +189,7 @@ _USES: tuple[tuple[Message, tuple[str, ...]], ...] = (
     (msg("Tolerances of made-up spectacles"), ("ansi-z80-1-2015",)),
     (msg("Tolerances of made-up contact lenses"), ("iso-18369-2-2017",)),
     (msg("Forecast of refraction"), ("iats-refraction-2021", "mcclatchey-hofmeister-2010")),
+    (msg("When an operated eye is refracted"), ("weakley-2017", "liu-2019", "crouch-2002")),
     (msg("Length of the eye by age"), ("boston-length", "mutti-2018", "trivedi-wilson-2007")),
     (msg("An eye with a lens, or waiting"), ("mcclatchey-2000", "mcclatchey-parks-1997", "vanderveen-2021")),
     (msg("A second opinion on an implant's power"), ("sanders-1988",)),
