@@ -32,6 +32,8 @@ def lens_care(f: CareFacts, _sets: Sequence[CareSet], span: Span) -> Iterator[Ca
     """Out and clean by the wear schedule of the lens, replaced as it is labelled, until another is worn or the eye changes (common practice)."""
     for lens in f.lenses:
         end_on = f.lens_ends_on(lens)
+        if lens.wear_schedule is None:
+            continue
         if lens.wear_schedule is WearSchedule.DAILY_DISPOSABLE:
             yield from (_thrown_away(lens, day) for day in _days(span, lens.from_on, end_on))
             continue

@@ -16,6 +16,7 @@ from shared.vocabulary import Laterality, OpticalStatus
 MOST_TIMES_A_DAY = 24
 LONGEST_DAYS_IN = 31  # common practice: no lens stays in for more than a month
 LONGEST_DAYS_USED = 2 * 366
+MOST_PATCHES = 10_000
 MOST_PATCHES_A_DAY = 6
 
 
@@ -30,18 +31,20 @@ class EyeStatus:
 
 @dataclass(frozen=True)
 class WornLens:
-    """A contact lens from the day it is first worn; the next lens of the eye, or a change of the eye, ends it.
+    """A contact lens from the day it is first worn until `ended_on`, the next lens of the eye, or a change of the eye.
 
-    `out_every_days` is the labelled limit of a lens worn overnight, `replace_every_days` how long one lens is used where that is
-    labelled. `power_until_on` is when the eye is expected to have grown out of its power. Raises `ClinicalInputError` naming what cannot be.
+    `wear_schedule` is None where nobody has said it: then nothing is said of taking the lens out. `out_every_days` is the labelled limit of
+    a lens worn overnight, `replace_every_days` how long one lens is used where that is labelled. `power_until_on` is when the eye is
+    expected to have grown out of its power. Raises `ClinicalInputError` naming what cannot be.
     """
 
     eye: Laterality
     from_on: date
-    wear_schedule: WearSchedule
+    wear_schedule: WearSchedule | None
     out_every_days: int | None = None
     replace_every_days: int | None = None
     power_until_on: date | None = None
+    ended_on: date | None = None
 
     def __post_init__(self) -> None:
         overnight = self.wear_schedule is WearSchedule.OVERNIGHT
@@ -122,8 +125,8 @@ class PatchStock:
     patches_a_day: int
 
     def __post_init__(self) -> None:
-        if not 0 <= self.patches_left <= 10_000:
-            raise ClinicalInputError("patches_left", msg("%(count)s patches cannot be. Give 0 to 10000.", count=self.patches_left))
+        if not 0 <= self.patches_left <= MOST_PATCHES:
+            raise ClinicalInputError("patches_left", msg("%(count)s patches cannot be. Give 0 to %(most)s.", count=self.patches_left, most=MOST_PATCHES))
         _within("patches_a_day", self.patches_a_day, MOST_PATCHES_A_DAY)
 
 
@@ -205,10 +208,10 @@ class CareFacts:
         return min((c.from_on for eye in eyes for c in self.changes(eye) if c.from_on > day), default=None)
 
     def lens_ends_on(self, lens: WornLens) -> date | None:
-        """The day a lens is no longer worn: another one is, or the eye has changed."""
+        """The day a lens is no longer worn: it was taken out for good or lost, another one is worn, or the eye has changed."""
         after = [other.from_on for other in self.lenses if other.eye is lens.eye and other.from_on > lens.from_on]
-        changed_on = self.changed_after(lens.from_on, lens.eye)
-        return min([*after, *([changed_on] if changed_on else [])], default=None)
+        ends = (self.changed_after(lens.from_on, lens.eye), lens.ended_on)
+        return min([*after, *(on for on in ends if on)], default=None)
 
     def glasses_end_on(self, from_on: date) -> date | None:
         """The day glasses are no longer the ones to wear."""

@@ -11,7 +11,7 @@ from shared.errors import ClinicalInputError
 from shared.findings import msg
 
 MOST_LETTERS = 200  # of the clinic's own words: a calendar entry stays short
-_RANGES = {
+RANGES = {
     "first_correction_days": (1, 60),
     "stitches_from_days": (1, 30),
     "stitches_until_days": (1, 60),
@@ -43,7 +43,7 @@ class CareSet:
     words: Mapping[CareKind, str] = field(default_factory=dict)  # for the family, in place of the built-in ones
 
     def __post_init__(self) -> None:
-        for name, (low, high) in _RANGES.items():
+        for name, (low, high) in RANGES.items():
             value = getattr(self, name)
             if not low <= value <= high or value != int(value):
                 raise ClinicalInputError(

@@ -115,34 +115,37 @@ def _absent_on(f: CareFacts, eye: Laterality) -> date:
 
 
 def power_out_of_date(f: CareFacts, _sets: Sequence[CareSet], _span: Span) -> Iterator[CareItem]:
-    """The day the eye is expected to have grown out of a lens that is still worn; the forecast's date is derived."""
+    """The day the eye is expected to have grown out of a lens; the forecast's date is derived. Met when that lens is no longer worn."""
     for lens in f.lenses:
         on, end_on = lens.power_until_on, f.lens_ends_on(lens)
         if on is None or (end_on is not None and on >= end_on):
             continue
         family = msg("The %(eye)s eye may have grown out of its lens by now: have the power checked.", eye=lens.eye)
         clinic = msg("Power of the lens of the %(eye)s eye expected out of date by the growth forecast: refract over the lens.", eye=lens.eye)
-        yield CareItem(CareKind.POWER_OUT_OF_DATE, on, ordinal_of(lens.eye), lens.eye, family, clinic, lens.from_on, Status.DERIVED)
+        yield CareItem(CareKind.POWER_OUT_OF_DATE, on, ordinal_of(lens.eye), lens.eye, family, clinic, lens.from_on, Status.DERIVED, met_on=end_on)
 
 
 def reviews(f: CareFacts, _sets: Sequence[CareSet], _span: Span) -> Iterator[CareItem]:
-    """The day each plan runs out, and the visits that stand in the book."""
+    """The day each plan runs out, met by the next that begins, and the visits that stand in the book."""
     for on in plan_endings(f.revisions):
         family, clinic = msg("The plan ends: no patch from today until the clinic has said how it goes on."), msg("Review due: the signed plan ends.")
         start_on = max(r.start_on for r in f.revisions if r.review_on == on)
-        yield CareItem(CareKind.REVIEW_DUE, on, ordinal_of(None), None, family, clinic, start_on)
+        met_on = min((r.start_on for r in f.revisions if r.start_on > on), default=None)
+        yield CareItem(CareKind.REVIEW_DUE, on, ordinal_of(None), None, family, clinic, start_on, met_on=met_on)
     for visit in f.booked:
         family, clinic = msg("Your visit at the clinic."), msg("Booked visit.")
         yield CareItem(CareKind.VISIT, visit.on, visit.number, None, family, clinic, visit.on)
 
 
 def secondary_lens(f: CareFacts, _sets: Sequence[CareSet], _span: Span) -> Iterator[CareItem]:
-    """Time to plan an implant, on the clinic's date, for an eye that is still without a lens."""
+    """Time to plan an implant, on the clinic's date, for an eye that is still without a lens; met when the eye changes."""
     for s in f.secondary_lenses:
         if f.status_on(s.eye, s.on) is OpticalStatus.APHAKIC:
             family = msg("Time to talk with the surgeon about a lens in the %(eye)s eye.", eye=s.eye)
             clinic = msg("Plan the secondary lens of the %(eye)s eye, as the clinic set it.", eye=s.eye)
-            yield CareItem(CareKind.SECONDARY_LENS, s.on, ordinal_of(s.eye), s.eye, family, clinic, f.changes(s.eye)[0].from_on)
+            yield CareItem(
+                CareKind.SECONDARY_LENS, s.on, ordinal_of(s.eye), s.eye, family, clinic, f.changes(s.eye)[0].from_on, met_on=f.changed_after(s.on, s.eye)
+            )
 
 
 @dataclass(frozen=True)

@@ -41,8 +41,9 @@ class BookingChange:
 
 @dataclass(frozen=True)
 class Booking:
-    """A booked visit as it stands, and who changed it how, oldest first."""
+    """A booked visit as it stands, and who changed it how, oldest first. `number` is its own for ever, wherever it is moved."""
 
+    number: int
     public_id: str
     kind: BookingKind
     on: date

@@ -3,6 +3,7 @@
 from enum import Enum
 
 from service.facts import Role, SignedKind
+from service.labels_of_care import CARE
 from shared import examination_words as x
 from shared.course.anaesthetic import Measurement, Standing
 from shared.course.secondary_lens import Item
@@ -283,5 +284,5 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
 
 # By class first: members of two vocabularies may share a value, and then they are equal.
 LABELS: dict[type[Enum], dict[Enum, Message]] = {}
-for _member, _label in _LABELS:
+for _member, _label in (*_LABELS, *CARE):
     LABELS.setdefault(type(_member), {})[_member] = _label

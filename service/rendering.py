@@ -8,10 +8,12 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
+from schedules.care_words import CareKind
 from service.i18n import Words
 from service.settings import ROOT, Settings
 from shared import lens_words
 from shared import vocabulary as v
+from shared.course.care_schedule import RefractionSchedule
 from shared.sight import severity
 from shared.treatment import protocol_words
 
@@ -72,6 +74,9 @@ _CHOICES: dict[str, type[Enum]] = {
     "own_pattern": protocol_words.Pattern,
     "band_set": protocol_words.BandSet,
     "severity": severity.Severity,
+    "care_kind": CareKind,
+    "refraction_schedule": RefractionSchedule,
+    "eye": v.Laterality,
 }
 
 

@@ -9,6 +9,8 @@ from service.api import (
     biometry,
     bookings,
     calc,
+    care,
+    care_sets,
     children,
     clinic,
     corrections,
@@ -33,6 +35,7 @@ router = APIRouter(prefix="/api", responses=problems(401, 422), generate_unique_
 PARTS = (
     *(children, visits, biometry, corrections, regimens, atropine, amendments, review, links),
     *(operations, bookings, notices, anaesthetic, secondary_lens, lenses, growth, lens_checks, lens_ranges, near_tables, clinic, rules, protocols, calc),
+    *(care, care_sets),
 )
 for part in PARTS:
     router.include_router(part.router)

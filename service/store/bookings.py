@@ -77,4 +77,4 @@ def _read(session: Session, which: Any, *order: Any) -> list[Booking]:
     changes: dict[int, list[BookingChange]] = {}
     for c, who in found:
         changes.setdefault(c.booking_id, []).append(BookingChange(c.on, BookingState(c.state), c.reason, who.name, c.changed_at))
-    return [Booking(r.public_id, BookingKind(r.kind), r.on, BookingState(r.state), r.version, tuple(changes[r.id or 0])) for r in rows]
+    return [Booking(r.id or 0, r.public_id, BookingKind(r.kind), r.on, BookingState(r.state), r.version, tuple(changes[r.id or 0])) for r in rows]

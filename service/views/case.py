@@ -8,14 +8,16 @@ from functools import cached_property
 from sqlmodel import Session
 
 from schedules.adherence import Adherence, Span, WearEntry, adherence
+from schedules.care_sets import CareSet
 from schedules.regimen import Regimen, in_force, prescribed_dose
 from service.clock import local_today
 from service.facts import Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription
 from service.facts_of_care import Booking, ClinicRules, SignedOperation
+from service.facts_of_home_care import CareRecord
 from service.facts_of_lenses import LedgerLens
 from service.facts_of_protocols import EnteredProtocol
 from service.facts_of_visits import AcuityTest, Visit
-from service.store import bookings, clinic_protocols, clinic_rules, lenses, links, operations, people, signed, visits, wear
+from service.store import bookings, care_record, care_sets, clinic_protocols, clinic_rules, lenses, links, operations, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.treatment.dose import OcclusionFacts
 from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
@@ -34,6 +36,8 @@ class Case:
     bookings: Sequence[Booking] = ()
     ledger: Sequence[LedgerLens] = ()
     protocols: Sequence[EnteredProtocol] = ()  # the clinic's own that are in force today
+    care_record: CareRecord = field(default_factory=CareRecord)
+    care_sets: Sequence[CareSet] = ()
     sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
     rules: ClinicRules = clinic_rules.UNSET
 
@@ -167,6 +171,8 @@ def load(session: Session, child: Child, now: datetime) -> Case:
         bookings=bookings.bookings(session, child),
         ledger=lenses.ledger(session, child),
         protocols=clinic_protocols.in_force(session, child.clinic_id, today),
+        care_record=care_record.record(session, child),
+        care_sets=care_sets.in_turn(session, child.clinic_id),
         sign_rights=people.sign_rights(session, child.clinic_id),
         rules=clinic_rules.newest(session, child.clinic_id),
     )

@@ -6,20 +6,24 @@ from datetime import datetime, timedelta
 from sqlmodel import Session
 
 from schedules.adherence import Adherence
+from schedules.care_words import CareKind
 from service.facts import Child, Clinic, SignedRegimen, Staff
 from service.facts_of_care import Notice
 from service.i18n import Words
 from service.store import children, notices
 from service.views import case
+from service.views.care import overdue_of
+from service.views.care_page import named
 from service.views.review_facts import review_facts
 from service.views.shown import age_shown
 from shared.course.review import findings
-from shared.findings import Weight
+from shared.findings import Weight, msg
 from shared.treatment.dose import DatedDose
 from shared.vocabulary import AmblyopicEye, Phase
 
 PAGE = 50
 WEEK = timedelta(days=7)
+_SAID_ELSEWHERE = (CareKind.REVIEW_DUE, CareKind.FIRST_CORRECTION)  # the review's column, and what a review would act on
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,7 @@ class Line:
     needs_plan: bool  # not a child without an amblyopic eye: no patch is published for one
     last_week: Adherence
     acts: tuple[str, ...]  # what a review would act on
+    overdue: tuple[str, ...]  # care that waits for the clinic and of which nothing else on the line speaks
 
 
 @dataclass(frozen=True)
@@ -76,4 +81,5 @@ def _line(c: case.Case, words: Words) -> Line:
         needs_plan=c.current is None and not stopped and (newest is not None or c.child.amblyopic_eye is not AmblyopicEye.NONE),
         last_week=c.adherence(c.today - WEEK, c.today),
         acts=tuple(words.text(f.message) for f in findings(review_facts(c)) if f.weight is Weight.ACT),
+        overdue=tuple(words.text(msg("%(what)s, due %(on)s", what=named(i, words), on=i.due_on)) for i in overdue_of(c) if i.kind not in _SAID_ELSEWHERE),
     )

@@ -72,17 +72,21 @@ def _worn(c: Case, eye: Laterality) -> float | None:
     return distance_power(document, eye) if document and (in_use or not kept) else None
 
 
+def power_out_on(c: Case, document: SignedCorrection, eye: Laterality, known: tuple[Course, ...]) -> date | None:
+    """The day on which a lens of this document is expected to be off by the clinic's limit; None where nothing is forecast, or it stays within."""
+    course = next((course for course in known if course.side is eye), None)
+    if course is None or not course.refractions:
+        return None
+    try:
+        return course.lens_out_on(course.refractions[-1], c.rules.limits.lens_off_dioptres, distance_power(document, eye)).likely
+    except ClinicalInputError:  # outside the published ages
+        return None
+
+
 def trusted_until(c: Case, lens: LedgerLens, known: tuple[Course, ...]) -> date:
     """The day on which its power is expected to be off by the clinic's limit; a fixed time from its order where there is no forecast."""
-    course = next((course for course in known if course.side is lens.made.eye), None)
     document = next(d for d in c.corrections if d.public_id == lens.made.correction_id)
-    off_on = None
-    if course and course.refractions:
-        try:
-            off_on = course.lens_out_on(course.refractions[-1], c.rules.limits.lens_off_dioptres, distance_power(document, lens.made.eye)).likely
-        except ClinicalInputError:  # outside the published ages
-            off_on = None
-    return spare_valid_until(lens.entries[0].on, off_on)
+    return spare_valid_until(lens.entries[0].on, power_out_on(c, document, lens.made.eye, known))
 
 
 def ledger(c: Case) -> tuple[Lens, ...]:

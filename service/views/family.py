@@ -13,7 +13,8 @@ from service.clock import local_today
 from service.facts import Clinic, SignedRegimen, Subscription
 from service.i18n import Words
 from service.store import children, people, signed, wear
-from service.views import charts
+from service.views import case, charts
+from service.views.family_care import WeekOfCare, week_of_care
 from service.views.shown import NOT_WORN
 from shared.findings import msg
 from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase
@@ -56,6 +57,7 @@ class FamilyPage:
     week: charts.WeekBars | None
     days: tuple[DayLink, ...]
     next_review_on: date | None
+    care: WeekOfCare | None
     clinic: Clinic
 
 
@@ -105,6 +107,7 @@ def view(
         week=None if only else _week(revisions, entries, days[:7], words),
         days=() if only else tuple(_day_link(base, revisions, entries, day, words) for day in days[:7]),
         next_review_on=regimen.review_on if regimen else None,
+        care=None if only else week_of_care(case.load(session, child, now), words),
         clinic=people.clinic(session, subscription.clinic_id),
     )
 

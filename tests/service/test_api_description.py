@@ -36,10 +36,18 @@ STORY = (
     ("correct_visit", {}),
     ("list_visits", {}),
     ("list_visit_versions", {}),
+    ("add_sheet_line", {"id": "id-of-the-entry"}),
+    ("end_sheet_line", {"id": "id-of-the-line-s-end"}),
+    ("count_patches", {"id": "id-of-the-count"}),
+    ("set_secondary_lens_date", {"id": "id-of-the-date"}),
+    ("read_care_entry", {}),
+    ("list_care_entries", {}),
+    ("read_care", {}),
     ("preview_correction", {"digest": "digest-of-the-correction"}),
     ("sign_correction", {"id": "id-of-the-correction"}),
     ("read_correction", {}),
     ("list_corrections", {}),
+    ("set_lens_wear", {"id": "id-of-the-wear"}),
     ("order_lens", {"id": "id-of-the-lens"}),
     ("step_lens", {}),
     ("read_lens", {}),
@@ -87,6 +95,9 @@ STORY = (
     ("list_near_tables", {}),
     ("read_clinic", {"digest": "digest-of-the-clinic"}),
     ("settle_clinic", {"digest": "digest-of-the-clinic-as-settled"}),
+    ("enter_care_set", {"id": "id-of-the-set"}),
+    ("read_care_set", {}),
+    ("list_care_sets", {}),
     ("enter_protocol", {"id": "id-of-the-protocol"}),
     ("read_protocol", {}),
     ("list_protocols", {}),
@@ -103,7 +114,7 @@ STORY = (
 )
 BY_AN_ADMINISTRATOR = {
     *("enter_lens_range", "change_lens_range", "end_lens_range", "enter_near_table", "read_clinic", "settle_clinic", "set_rules"),
-    *("enter_protocol", "change_protocol", "end_protocol"),
+    *("enter_care_set", "enter_protocol", "change_protocol", "end_protocol"),
 }
 WITHOUT_BODY = {"close_link", "mark_notice_seen"}
 

@@ -3,6 +3,7 @@
 Every row carries its clinic; `Installation` and `SignInAttempt` are older than any sign-in and do not.
 """
 
+from service.store.records.care import CareEntryRow, CareSetRow
 from service.store.records.clinical import (
     AcuityReadingRow,
     AcuityTestRow,
@@ -29,6 +30,8 @@ __all__ = [
     "AuditRow",
     "BookingChangeRow",
     "BookingRow",
+    "CareEntryRow",
+    "CareSetRow",
     "ChildRow",
     "ChildZone",
     "Clinic",

@@ -1,0 +1,39 @@
+"""A clinic's care sets, and what its staff have said of one child's care."""
+
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import UniqueConstraint
+from sqlmodel import Field
+
+from service.store.records.base import ClinicRow, json_column, one_of
+
+
+class CareSetRow(ClinicRow, table=True):
+    """A version of the clinic's care set from a date on. Rows are only ever added."""
+
+    __tablename__ = "care_set"
+    __table_args__ = (UniqueConstraint("clinic_id", "number"),)
+    public_id: str = Field(unique=True)
+    number: int
+    from_on: date
+    content: dict[str, Any] = json_column()
+    entered_by: int = Field(foreign_key="staff.id")
+    entered_at: datetime
+
+
+class CareEntryRow(ClinicRow, table=True):
+    """One thing said of a child's care: a line of the surgeon's sheet, its end, a count of patches, a date, how a lens is worn. Rows are only ever added."""
+
+    __tablename__ = "care_entry"
+    __table_args__ = (
+        UniqueConstraint("child_id", "number"),
+        one_of("kind", "sheet-line", "line-ended", "patches", "secondary-lens", "lens-wear"),
+    )
+    public_id: str = Field(unique=True)
+    child_id: int = Field(foreign_key="child.id", index=True)
+    number: int
+    kind: str
+    content: dict[str, Any] = json_column()
+    recorded_by: int = Field(foreign_key="staff.id")
+    recorded_at: datetime

@@ -1,0 +1,41 @@
+"""The next seven days' care for a family, in its words: what comes every day once, the rest by date."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from schedules.adherence import Span
+from schedules.care_words import CareItem, CareKind
+from service.i18n import Words
+from service.views.care import care_items_of
+from service.views.case import Case
+
+WEEK = 7
+
+
+@dataclass(frozen=True)
+class DayOfCare:
+    on: date
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class WeekOfCare:
+    every_day: tuple[str, ...]
+    days: tuple[DayOfCare, ...]
+
+
+def week_of_care(c: Case, words: Words) -> WeekOfCare:
+    days = [c.today + timedelta(days=n) for n in range(WEEK)]
+    found: dict[str, list[date]] = {}
+    for item in (*_patches_wanted(c), *care_items_of(c, Span(c.today, c.today + timedelta(days=WEEK)))):
+        if item.met_on is None:
+            found.setdefault(words.text(item.family), []).append(max(item.on, c.today))
+    daily = [text for text, on in found.items() if on == days]
+    dated = [DayOfCare(day, tuple(text for text, on in found.items() if day in on and text not in daily)) for day in days]
+    return WeekOfCare(tuple(daily), tuple(day for day in dated if day.texts))
+
+
+def _patches_wanted(c: Case) -> list[CareItem]:
+    """Time for new patches stays so until they are counted anew."""
+    counted_on = c.care_record.stock.counted_on if c.care_record.stock else c.today
+    return [i for i in care_items_of(c, Span(counted_on, c.today)) if i.kind is CareKind.PATCH_STOCK]
