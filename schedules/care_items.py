@@ -46,13 +46,13 @@ def _items(makers: Iterable[Maker], facts: CareFacts, sets: Sequence[CareSet], s
 
 
 def overdue(items: Iterable[CareItem], today: date) -> tuple[CareItem, ...]:
-    """What waits for the clinic: of each kind and eye the newest item that is past, unless something has met it.
+    """What waits for the clinic: of each kind and eye the newest item that is past, or met before its day, unless something has met it.
 
     An older one asks for nothing beside it. What became of a booked visit is said where it is booked.
     """
     newest: dict[tuple[CareKind, Laterality | None], CareItem] = {}
     for item in sorted(items, key=lambda item: item.due_on):
-        if item.kind.done_by is DoneBy.CLINIC and item.kind is not CareKind.VISIT and item.due_on < today:
+        if item.kind.done_by is DoneBy.CLINIC and item.kind is not CareKind.VISIT and (item.due_on < today or item.met_on is not None):
             newest[item.kind, item.eye] = item
     return tuple(item for item in newest.values() if item.met_on is None)
 

@@ -133,7 +133,7 @@ def reviews(f: CareFacts, _sets: Sequence[CareSet], _span: Span) -> Iterator[Car
         met_on = min((r.start_on for r in f.revisions if r.start_on > on), default=None)
         yield CareItem(CareKind.REVIEW_DUE, on, ordinal_of(None), None, family, clinic, start_on, met_on=met_on)
     for visit in f.booked:
-        family, clinic = msg("Your visit at the clinic."), msg("Booked visit.")
+        family, clinic = msg("Your visit at the clinic."), msg("Stands in the book.")
         yield CareItem(CareKind.VISIT, visit.on, visit.number, None, family, clinic, visit.on)
 
 

@@ -7,6 +7,7 @@ from itertools import pairwise
 from schedules import care_items as schedules
 from schedules.adherence import Span
 from schedules.care_facts import BookedVisit, CareDone, CareFacts, EyeStatus, LensLedger, SecondaryLens, StitchedEye, WornLens
+from schedules.care_sets import RANGES
 from schedules.care_words import CareItem, CareKind
 from service.clock import local_today
 from service.facts import SignedCorrection
@@ -19,6 +20,7 @@ from shared.vocabulary import BookingState, CorrectionKind, Laterality, Operatio
 
 # How far back a check that nobody made is looked for: none comes round less often than once a year.
 LOOKED_BACK = timedelta(days=400)
+MET_EARLY = timedelta(days=RANGES["together_days"][1] + 1)
 _OUTSIDE_THE_EYE = (Operation.SQUINT_SURGERY, Operation.LID_SURGERY, Operation.EYE_REMOVED)
 
 
@@ -28,8 +30,8 @@ def care_items_of(c: Case, span: Span) -> tuple[CareItem, ...]:
 
 
 def overdue_of(c: Case) -> tuple[CareItem, ...]:
-    """What waits for the clinic today."""
-    span = Span(max(c.child.born_on, c.today - LOOKED_BACK), c.today)
+    """What waits for the clinic today; a check made early is met by the date ahead that it stands for."""
+    span = Span(max(c.child.born_on, c.today - LOOKED_BACK), c.today + MET_EARLY)
     return schedules.overdue(schedules.clinic_items(care_facts(c), c.care_sets, span), c.today)
 
 

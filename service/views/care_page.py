@@ -6,13 +6,14 @@ from datetime import date, timedelta
 
 from schedules.adherence import Span
 from schedules.care_facts import PatchStock, SheetLine
+from schedules.care_sets import care_set_on
 from schedules.care_visits import Trip, trips
-from schedules.care_words import CareItem, DoneBy
+from schedules.care_words import CareItem, CareKind, DoneBy
 from service.facts import Child
 from service.facts_of_home_care import CareEntry, LensWear, LineEnded, SecondaryLensPlanned
 from service.i18n import Words
 from service.views import in_force
-from service.views.care import LOOKED_BACK, care_items_of, overdue_of, wear_signed
+from service.views.care import LOOKED_BACK, MET_EARLY, care_items_of, overdue_of, wear_signed
 from service.views.case import Case
 from service.views.shown import SourceShown, sources_shown
 from shared.findings import Quantity, Unit, msg
@@ -72,20 +73,24 @@ class CarePage:
 
 
 def ahead_of(c: Case) -> tuple[CareItem, ...]:
-    """The clinic's items of a year, and four weeks of the family's."""
+    """What is still to do: the clinic's items of a year, and four weeks of the family's."""
     found = care_items_of(c, Span(c.today, c.today + CLINIC_AHEAD))
-    return tuple(i for i in found if i.kind.done_by is DoneBy.CLINIC or i.on < c.today + FAMILY_AHEAD)
+    return tuple(i for i in found if i.met_on is None and (i.kind.done_by is DoneBy.CLINIC or i.on < c.today + FAMILY_AHEAD))
 
 
-def trips_of(c: Case, late: Iterable[CareItem], ahead: Iterable[CareItem]) -> tuple[Trip, ...]:
-    """What is overdue is wanted today; what comes due soon may join it."""
-    return trips([*(replace(i, on=c.today, latest_on=None) for i in late), *ahead], c.care_sets)
+def trips_of(c: Case, late: Iterable[CareItem], ahead: Sequence[CareItem]) -> tuple[Trip, ...]:
+    """What is overdue is wanted today, or waits for a booked day that is the next journey anyway, as near as visits are put together."""
+    booked = {i.on for i in ahead if i.kind is CareKind.VISIT}
+    next_on = min((i.due_on for i in ahead if i.kind.is_visit), default=c.today)
+    near = next_on <= c.today + timedelta(days=care_set_on(c.care_sets, c.today).together_days)
+    wait_until = next_on if near and next_on in booked else None
+    return trips([*(replace(i, on=c.today, latest_on=wait_until) for i in late), *ahead], c.care_sets)
 
 
 def view(c: Case, words: Words) -> CarePage:
     late, ahead = overdue_of(c), ahead_of(c)
-    past = care_items_of(c, Span(max(c.child.born_on, c.today - LOOKED_BACK), c.today))
-    done = [i for i in reversed(past) if i.met_on is not None]
+    known = care_items_of(c, Span(max(c.child.born_on, c.today - LOOKED_BACK), c.today + MET_EARLY))
+    done = [i for i in reversed(known) if i.met_on is not None]
     return CarePage(
         child=c.child,
         overdue=tuple(_shown(i, i, c.today, words) for i in late),
@@ -108,7 +113,7 @@ def _runs(items: Sequence[CareItem], words: Words) -> list[tuple[CareItem, CareI
     for item in items:
         same = (item.kind, item.ordinal, words.text(item.clinic))
         run = runs.get(same)
-        if run and run[1].on + _DAY == item.on and item.met_on is None:
+        if run and run[1].on + _DAY == item.on:
             runs[same] = (run[0], item)
             continue
         if run:
@@ -138,7 +143,7 @@ def _when(first: CareItem, last: CareItem, words: Words) -> str:
 
 def _state(item: CareItem, today: date, words: Words) -> str:
     if item.met_on is not None:
-        return words.text(msg("done %(on)s", on=item.met_on))
+        return words.text(msg("met on %(on)s", on=item.met_on))
     late = (today - item.due_on).days
     return words.catalogue.ngettext("overdue by %(n)s day", "overdue by %(n)s days", late) % {"n": late} if late > 0 else ""
 

@@ -43,7 +43,7 @@ def _state(e: EnteredCareSet, holds: bool, today: date, words: Words) -> str:
 
 
 def _shown(s: CareSet, words: Words) -> CareSetShown:
-    schedules = ", ".join(words.label(schedule) for schedule in s.refraction_schedules) or words.gettext("none")
+    schedules = words.gettext("; then ").join(words.label(schedule) for schedule in s.refraction_schedules) or words.gettext("none")
     lines = [
         msg("first glasses or lens within %(days)s days after surgery", days=s.first_correction_days),
         msg("stitches looked at from %(first)s to %(last)s days after surgery", first=s.stitches_from_days, last=s.stitches_until_days),

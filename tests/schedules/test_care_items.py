@@ -7,7 +7,7 @@ import pytest
 
 from schedules.adherence import Span
 from schedules.care_facts import BookedVisit, CareDone, CareFacts, EyeStatus, LensLedger, PatchStock, SecondaryLens, SheetLine, StitchedEye, WornLens
-from schedules.care_items import care_items
+from schedules.care_items import care_items, overdue
 from schedules.care_sets import CareSet
 from schedules.care_words import CareItem, CareKind
 from schedules.regimen import Regimen
@@ -273,3 +273,41 @@ def test_a_kind_is_on_and_in_its_words_by_the_set_of_its_own_day() -> None:
     assert dates(facts, CareKind.LENS_CLEAN, later, span=span) == [day(7), day(8), day(9)]
     own = [dict(i.family.params).get("words") for i in items(facts, CareKind.LENS_OUT, later, span=span)]
     assert own == [None, None, None, *["Lens out, please"] * 4]
+
+
+def test_of_a_lens_of_which_nobody_said_how_it_is_worn_only_the_waking_hours_are_said() -> None:
+    unknown, span = replace(OPERATED, lenses=(replace(lens(7), wear_schedule=None),)), Span(day(0), day(21))
+    assert {i.kind for i in care_items(unknown, (), span) if i.kind.value.startswith("lens-")} == set()
+    assert dates(unknown, CareKind.CORRECTION_ON, span=span) == [day(n) for n in range(7, 21)]
+
+
+def test_a_lens_that_is_lost_is_worn_no_longer() -> None:
+    lost = replace(OPERATED, lenses=(lens(7, ended_on=day(12)), lens(15)))
+    found = dates(lost, CareKind.CORRECTION_ON, span=Span(day(0), day(18)))
+    assert found == [day(n) for n in (7, 8, 9, 10, 11, 15, 16, 17)]
+
+
+def test_what_has_been_answered_says_when() -> None:
+    worn = replace(OPERATED, lenses=(lens(7, power_until_on=day(100)), lens(130)))
+    assert [i.met_on for i in items(worn, CareKind.POWER_OUT_OF_DATE)] == [day(130)]
+    went_on = replace(OPERATED, revisions=(occlusion(1, 0, 10), occlusion(2, 14, 40)))
+    assert [(i.on, i.met_on) for i in items(went_on, CareKind.REVIEW_DUE)] == [(day(10), day(14)), (day(40), None)]
+    implanted = replace(OPERATED, secondary_lenses=(SecondaryLens(LEFT, day(300)),), statuses=(*OPERATED.statuses, EyeStatus(LEFT, day(350), PSEUDOPHAKIC)))
+    assert [i.met_on for i in items(implanted, CareKind.SECONDARY_LENS)] == [day(350)]
+
+
+def test_what_waits_for_the_clinic_is_the_newest_of_its_kind_that_nothing_has_met() -> None:
+    def late(n: int, **facts: object) -> list[date]:
+        found = care_items(replace(OPERATED, **facts), (), LIFE)
+        return [i.on for i in overdue(found, day(n)) if i.kind is CareKind.PRESSURE_CHECK]
+
+    quarter = [month_on(SURGERY, months) for months in (3, 6)]
+    n = (quarter[0] - SURGERY).days
+    assert late(n) == [] and late(n + 1) == [quarter[0]], "due today is not overdue"
+    assert late((quarter[1] - SURGERY).days + 1) == [quarter[1]], "the one before asks for nothing beside it"
+    assert late(n + 1, done=(CareDone(CareKind.PRESSURE_CHECK, LEFT, day(n + 1)),)) == []
+    early = CareDone(CareKind.REFRACTION_CHECK, LEFT, month_on(SURGERY, 3) - timedelta(days=5))
+    waiting = {i.kind for i in overdue(care_items(replace(OPERATED, done=(early,)), (), LIFE), early.on + timedelta(days=1))}
+    assert CareKind.REFRACTION_CHECK not in waiting and CareKind.FIRST_CORRECTION in waiting, "a check made early stands for the date ahead"
+    booked = replace(OPERATED, booked=(BookedVisit(1, day(5)),))
+    assert CareKind.VISIT not in {i.kind for i in overdue(care_items(booked, (), LIFE), day(50))}

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from schedules.adherence import Span
 from schedules.care_facts import BookedVisit, CareDone, CareFacts, EyeStatus, LensLedger, PatchStock, SecondaryLens, SheetLine, StitchedEye, WornLens
-from schedules.care_items import care_items
+from schedules.care_items import care_items, clinic_items, overdue
 from schedules.care_sets import CareSet
-from schedules.care_words import CareKind, ordinal_of
+from schedules.care_words import CareKind, DoneBy, ordinal_of
 from schedules.regimen import Regimen
 from shared.course.care_schedule import RefractionSchedule
 from shared.lens_words import LensState, WearSchedule
@@ -29,11 +29,12 @@ EYE = st.sampled_from(Laterality)
 
 @st.composite
 def worn_lenses(draw: st.DrawFn) -> WornLens:
-    wear, from_on = draw(st.sampled_from(WearSchedule)), draw(DAY)
+    wear, from_on = draw(st.sampled_from([*WearSchedule, None])), draw(DAY)
     out = draw(st.integers(1, 31)) if wear is WearSchedule.OVERNIGHT else None
     replaced = None if wear is WearSchedule.DAILY_DISPOSABLE else draw(st.none() | st.integers(1, 90))
     power_until_on = draw(st.none() | st.integers(0, 200).map(lambda n: from_on + timedelta(days=n)))
-    return WornLens(draw(EYE), from_on, wear, out, replaced, power_until_on)
+    ended_on = draw(st.none() | st.integers(0, 90).map(lambda n: from_on + timedelta(days=n)))
+    return WornLens(draw(EYE), from_on, wear, out, replaced, power_until_on, ended_on)
 
 
 @st.composite
@@ -113,6 +114,18 @@ def test_two_spans_that_adjoin_give_what_one_does(facts: CareFacts, sets: tuple[
     between = BORN + timedelta(days=n)
     parts = care_items(facts, sets, Span(WHOLE.first_on, between)) + care_items(facts, sets, Span(between, WHOLE.end_on))
     assert parts == care_items(facts, sets, WHOLE)
+
+
+@given(FACTS, SETS, DAY)
+def test_what_waits_for_the_clinic_is_one_item_of_a_kind_and_eye_past_and_unmet(facts: CareFacts, sets: tuple[CareSet, ...], today: date) -> None:
+    items = care_items(facts, sets, WHOLE)
+    late = overdue(items, today)
+    assert late == overdue(clinic_items(facts, sets, WHOLE), today), "the family's are not among them"
+    assert len({(i.kind, i.eye) for i in late}) == len(late)
+    for item in late:
+        assert item.due_on < today and item.met_on is None and item.kind.done_by is DoneBy.CLINIC
+        newer = [i for i in items if (i.kind, i.eye) == (item.kind, item.eye) and i.due_on > item.due_on]
+        assert all(i.due_on >= today and i.met_on is None for i in newer)
 
 
 LENS_KINDS = (CareKind.LENS_OUT, CareKind.LENS_CLEAN, CareKind.LENS_REPLACE, CareKind.SPARE_LENS, CareKind.POWER_OUT_OF_DATE, CareKind.CORRECTION_ON)
