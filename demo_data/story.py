@@ -12,15 +12,18 @@ from sqlmodel import Session
 
 from demo_data.clinic import LENSES, TIME_ZONE, DemoClinic
 from demo_data.lenses import fit
+from schedules.care_words import CareKind
 from schedules.regimen import in_force
-from service.actions import bookings, children, corrections, links, operations, regimens, visits, wear
+from service.actions import bookings, care, children, corrections, links, operations, regimens, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
 from service.facts import Child, Role, Staff
+from service.facts_of_home_care import LensWear
 from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, VisitFindings
 from service.store import children as child_store
 from service.store import signed
 from service.store import visits as visit_store
 from service.views import case
+from shared.lens_words import WearSchedule
 from shared.sight.acuity import read_acuity
 from shared.vocabulary import (
     AcuityMethod,
@@ -147,6 +150,26 @@ class Story:
         eyes = {eye: EyeOrder(PowerSource.TRIAL_LENS, near, base_curve_mm=7.6, diameter_mm=11.5) for eye, near in near_dioptres.items()}
         self.correct(on, visit_id, Order(CorrectionKind.CONTACT_LENS, 0.0, eyes, lens_range=LENSES))
         fit(self.scene.session, self.scene.clinic, self.child, near_dioptres, on, at(on, 11))
+
+    def worn_overnight(self, on: date, eye: Laterality, out_every_days: int, replace_every_days: int) -> None:
+        """How the newest lens of an eye is worn."""
+        document = signed.corrections(self.scene.session, self.child)[-1]
+        wear_of_lens = LensWear(document.public_id, eye, WearSchedule.OVERNIGHT, out_every_days, replace_every_days)
+        care.set_lens_wear(self.scene.session, self._staff(Role.OPTOMETRIST), self.child, wear_of_lens, at(on, 12))
+
+    def sheet(self, on: date, kind: CareKind, eye: Laterality, until_on: date, times_a_day: int, words: str) -> None:
+        """A line of the surgeon's sheet from that day on."""
+        self.evenings_before(on)
+        line = care.NewLine(kind, eye, on, until_on, times_a_day, words)
+        care.enter_line(self.scene.session, self._staff(Role.CLINICIAN), self.child, line, at(on, 12))
+
+    def patches(self, on: date, left: int, a_day: int) -> None:
+        self.evenings_before(on)
+        care.count_patches(self.scene.session, self._staff(Role.RECEPTION), self.child, left, a_day, at(on, 14))
+
+    def plan_implant(self, on: date, eye: Laterality, from_on: date) -> None:
+        self.evenings_before(on)
+        care.plan_secondary_lens(self.scene.session, self._staff(Role.CLINICIAN), self.child, eye, from_on, at(on, 14))
 
     def correct(self, on: date, visit_id: str, order: Order) -> None:
         self.evenings_before(on)

@@ -8,11 +8,14 @@ from sqlalchemy import Engine
 from sqlmodel import col, select
 
 from demo_data.build import SHOWN, STORIES, build
+from schedules.adherence import Span
+from schedules.care_words import CareKind
 from service.actions import regimens
 from service.db import open_engine, reading
 from service.migrate import migrate
 from service.store import children, links
 from service.store.records import AuditRow
+from service.views.care import care_items_of, overdue_of
 from service.views.case import Case, by_test, load
 from service.views.review_facts import review_facts
 from shared.course import review
@@ -228,3 +231,11 @@ def test_no_other_child_asks_for_anything_at_once(cases: dict[str, Case]) -> Non
 def test_reflex_and_axis_are_told_where_a_clinic_would_have_looked(cases: dict[str, Case]) -> None:
     looked = {name for name, c in cases.items() for v in c.visits for f in v.eyes.values() if f.red_reflex is not None and f.axis_clear is YesNo.YES}
     assert looked == set(cases)
+
+
+def test_the_infant_shows_what_is_asked_beside_the_patch(cases: dict[str, Case]) -> None:
+    c = cases["Juno"]
+    ahead = {i.kind for i in care_items_of(c, Span(c.today, c.today + timedelta(days=28)))}
+    assert {CareKind.CORRECTION_ON, CareKind.LENS_OUT, CareKind.LENS_CLEAN, CareKind.PATCH_STOCK, CareKind.REVIEW_DUE} <= ahead
+    assert {line.kind for line in c.care_record.sheet} == {CareKind.DROPS, CareKind.SHIELD} and Laterality.LEFT in c.care_record.secondary_lenses
+    assert overdue_of(c) == ()

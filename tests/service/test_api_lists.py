@@ -6,9 +6,11 @@ import pytest
 from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
-from service.actions import clinic_protocols, lens_ranges, near_tables
+from schedules.care_sets import CareSet
+from service.actions import care_sets, clinic_protocols, lens_ranges, near_tables
 from service.db import writing
 from service.facts import Child, Role
+from service.store import care_sets as care_set_store
 from service.store import links, people, wear
 from service.store import near_tables as near_store
 from shared.optics.lens_range import LensRange, Span
@@ -141,6 +143,19 @@ def add_protocol(api: TestClient, child: str, engine: Engine, n: int) -> str:
         return clinic_protocols.enter(session, credentials[0], protocol, TODAY + timedelta(days=n), TODAY, NOW)
 
 
+def add_care_set(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    """By the administrator of the same clinic, each a version behind the last."""
+    with writing(engine) as session:
+        credentials = people.credentials(session, "administrator@one")
+        assert credentials
+        seen = len(care_set_store.versions(session, credentials[0].clinic_id))
+        return care_sets.enter(session, credentials[0], CareSet(together_days=n), seen, TODAY + timedelta(days=9 - n), TODAY, NOW)
+
+
+def add_care_entry(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    return made(api, f"{child}/patch-counts", {"patches_left": n, "patches_a_day": 1})["id"]
+
+
 LISTS = {
     "/api/children": add_child,
     "/api/children/{child_id}/visits": add_visit,
@@ -157,6 +172,8 @@ LISTS = {
     "/api/lens-ranges": add_range,
     "/api/near-tables": add_near_table,
     "/api/protocols": add_protocol,
+    "/api/care-sets": add_care_set,
+    "/api/children/{child_id}/care-entries": add_care_entry,
 }
 
 
