@@ -8,7 +8,6 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from demo_data.story import LEFT, RIGHT, STEADY, Scene, Story, measured
-from schedules.care_words import CareKind
 from service.facts import Role
 from service.facts_of_visits import AcuityTest, EyeFindings, VisitFindings
 from shared.dates import month_on
@@ -82,8 +81,7 @@ def infant(scene: Scene) -> Story:
     s.examine(found_on, eyes=(replace(FOUND, red_reflex=RedReflex.CLEAR, axis_clear=YES), replace(FOUND, eye=LEFT, fixation_central=NO)), by=Role.CLINICIAN)
     s.examine(surgery_on, eyes=(asleep(RIGHT, 11, 44.25, 45.25, 18.0, 10.5), asleep(LEFT, 12, 46.0, 47.75, 17.2, 10.0)), by=Role.CLINICIAN)
     s.operate(surgery_on, Operation.CATARACT_REMOVED, LEFT)
-    s.sheet(surgery_on, CareKind.DROPS, LEFT, surgery_on + timedelta(weeks=4), 4, "The drops with the pink cap, in the LEFT eye")
-    s.sheet(surgery_on, CareKind.SHIELD, LEFT, surgery_on + timedelta(weeks=1), 1, "The clear shield over the LEFT eye, all night")
+    s.surgeons_sheet(surgery_on, LEFT)
     at_first = s.examine(
         first_on,
         cards("1.1", "0.6", (NONE, LENS), 38.0),

@@ -157,11 +157,14 @@ class Story:
         wear_of_lens = LensWear(document.public_id, eye, WearSchedule.OVERNIGHT, out_every_days, replace_every_days)
         care.set_lens_wear(self.scene.session, self._staff(Role.OPTOMETRIST), self.child, wear_of_lens, at(on, 12))
 
-    def sheet(self, on: date, kind: CareKind, eye: Laterality, until_on: date, times_a_day: int, words: str) -> None:
-        """A line of the surgeon's sheet from that day on."""
+    def surgeons_sheet(self, on: date, eye: Laterality) -> None:
+        """Drops for four weeks and a shield for the nights of the first, as the family was told."""
         self.evenings_before(on)
-        line = care.NewLine(kind, eye, on, until_on, times_a_day, words)
-        care.enter_line(self.scene.session, self._staff(Role.CLINICIAN), self.child, line, at(on, 12))
+        for line in (
+            care.NewLine(CareKind.DROPS, eye, on, on + timedelta(weeks=4), 4, f"The drops with the pink cap, in the {eye.upper()} eye"),
+            care.NewLine(CareKind.SHIELD, eye, on, on + timedelta(weeks=1), 1, f"The clear shield over the {eye.upper()} eye, all night"),
+        ):
+            care.enter_line(self.scene.session, self._staff(Role.CLINICIAN), self.child, line, at(on, 12))
 
     def patches(self, on: date, left: int, a_day: int) -> None:
         self.evenings_before(on)

@@ -71,7 +71,7 @@ def _line(form: Form) -> Read:
         eye=form.optional_choice("eye", Laterality),
         start_on=form.day("start_on"),
         end_on=_day_after(form, "last_on"),
-        times_a_day=_whole(form, "times_a_day", 1, MOST_TIMES_A_DAY, ""),
+        times_a_day=_whole(form, "times_a_day", 1, MOST_TIMES_A_DAY, form.words.gettext("times")),
         words=form.text("words", longest=MOST_LETTERS),
     )
     return lambda session, staff, child, now: actions.enter_line(session, staff, child, line, now), {"end_on": "last_on"}

@@ -10,6 +10,7 @@ from service.views.care import care_items_of
 from service.views.case import Case
 
 WEEK = 7
+_IN_TURN = list(CareKind)  # a lens comes out before it is cleaned
 
 
 @dataclass(frozen=True)
@@ -27,7 +28,8 @@ class WeekOfCare:
 def week_of_care(c: Case, words: Words) -> WeekOfCare:
     days = [c.today + timedelta(days=n) for n in range(WEEK)]
     found: dict[str, list[date]] = {}
-    for item in (*_patches_wanted(c), *care_items_of(c, Span(c.today, c.today + timedelta(days=WEEK)))):
+    items = [*_patches_wanted(c), *care_items_of(c, Span(c.today, c.today + timedelta(days=WEEK)))]
+    for item in sorted(items, key=lambda i: (i.on, _IN_TURN.index(i.kind), i.ordinal)):
         if item.met_on is None:
             found.setdefault(words.text(item.family), []).append(max(item.on, c.today))
     daily = [text for text, on in found.items() if on == days]

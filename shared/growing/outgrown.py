@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from shared.dates import DAYS_PER_YEAR
 from shared.errors import ClinicalInputError
@@ -46,6 +47,7 @@ def lens_out_after(eye: GrowingEye, start: Refracted, limit: float, worn_dioptre
     return OutAfter(limit, earliest, likely, latest)
 
 
+@lru_cache(maxsize=4096)  # some hundred forecasts, asked again for each lens of one document and on each page
 def _out_after(eye: GrowingEye, start: Refracted, limit: float, worn: float, spreads: float) -> int | None:
     """The power needed only falls: once out by too much plus, the lens stays so; the first such day is found by halving."""
     if abs(_out_by(eye, start, worn, spreads, 0)) >= limit:

@@ -14,10 +14,12 @@ from service.actions.feed import day_address
 from service.clock import StoppedClock
 from service.db import reading, writing
 from service.facts import Child, Role
+from service.i18n import words
 from service.settings import Settings
 from service.store import care_sets, children
 from service.views import case
 from service.views.care import care_items_of, overdue_of
+from service.views.family_care import week_of_care
 from shared.vocabulary import Laterality, OpticalStatus
 from tests.people import NOW, TODAY, TestClinic
 from tests.service.calling import made, make
@@ -191,6 +193,9 @@ def test_a_lens_comes_out_by_what_was_said_of_it_and_a_lost_one_is_worn_no_longe
     assert refused.status_code == 422 and "comes out within its labelled limit" in refused.text
     assert say(browser, baby, "wear_schedule", wear_schedule="overnight", out_every_days="7", replace_every_days="90").status_code == 303
     assert [i.on for i in dated(engine, baby, clock, CareKind.LENS_OUT, days=20)] == [date(2026, 3, 9), date(2026, 3, 16)]
+    with reading(engine) as session:
+        (the_ninth,) = [d.texts for d in week_of_care(case.load(session, baby, NOW + timedelta(days=2)), words("en")).days if d.on == TODAY + timedelta(days=7)]
+    assert ["Take the lens out" in the_ninth[0], "clean the lens" in the_ninth[1]] == [True, True], "in the order in which it is done"
     assert [i.on for i in dated(engine, baby, clock, CareKind.LENS_REPLACE, days=100)] == [date(2026, 5, 31)]
     (power,) = dated(engine, baby, clock, CareKind.POWER_OUT_OF_DATE)
     assert power.on > TODAY and power.status == "derived"
