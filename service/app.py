@@ -29,6 +29,7 @@ from service.pages import (
     corrections,
     family,
     family_calendar,
+    family_routine,
     feed,
     lens_ranges,
     lenses,
@@ -38,6 +39,7 @@ from service.pages import (
     protocols,
     regimens,
     review,
+    routines,
     rules,
     secondary_lens,
     sign_in,
@@ -77,7 +79,8 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
     about_children = (children, visits, corrections, correction_record, lenses, regimens, atropine, review, operations, bookings, secondary_lens, care, links)
-    for part in (sign_in, *about_children, lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, tokens, family, family_calendar):
+    of_the_clinic = (lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, tokens)
+    for part in (sign_in, *about_children, routines, *of_the_clinic, family, family_calendar, family_routine):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)
