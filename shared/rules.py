@@ -129,7 +129,7 @@ _DECISIONS = (
     Rule("settle-taper", RuleGroup.DECISION, msg("Propose: taper"), ("aao-ppp-2022", "ats2c")),
     Rule("settle-recurrence", RuleGroup.DECISION, msg("Propose: begin again after a loss"), ("ats2c",)),
     Rule("settle-refract-first", RuleGroup.DECISION, msg("Propose: refract before more hours")),
-    Rule("settle-pressure-first", RuleGroup.DECISION, msg("Propose: pressure and length before more hours")),
+    Rule("settle-pressure-first", RuleGroup.DECISION, msg("Propose: pressure first"), ("pressure-watch",)),
     Rule("settle-step-up", RuleGroup.DECISION, msg("Propose: more hours"), ("ats15",)),
     Rule("settle-look-for-cause", RuleGroup.DECISION, msg("Propose: look for another cause"), ("ats15",)),
     Rule("settle-atropine", RuleGroup.DECISION, msg("Propose: look at both eyes under drops")),
