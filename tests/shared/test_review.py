@@ -12,7 +12,7 @@ from shared.course.review import findings, settle
 from shared.course.review_facts import LensWorn, OperatedEye, Reading, ReviewFacts
 from shared.errors import ClinicalInputError
 from shared.examination_words import Skin
-from shared.findings import Weight
+from shared.findings import Quantity, Unit, Weight, msg
 from shared.sight.acuity import read_acuity
 from shared.sight.outcome import proportional_improvement
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, Phase, RedReflex, Status, YesNo
@@ -195,6 +195,8 @@ def test_gratings_are_judged_in_octaves_and_deprivation_by_its_age_rule() -> Non
     assert settle(replace(infant, known_days_share=0.1)).rule == "settle-wear-first"
     assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("4 cpd", "2.1 cpd")))
     assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("2 cpd", "8 cpd"))), "two octaves gained are no loss"
+    gained = next(f for f in findings(infant) if f.rule == "amblyopic-change").message
+    assert (gained.params["change"], gained.params["way"]) == (Quantity(1.0, Unit.OCTAVES), msg("better")), "a gain is not said with a minus"
 
 
 def test_refractive_adaptation_that_has_had_its_time() -> None:
