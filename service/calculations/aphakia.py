@@ -35,7 +35,7 @@ def _power(given: Given) -> Sheet:
             Grid(
                 "methods",
                 msg("Every method that speaks for this eye, the default first"),
-                (msg("Method"), msg("At the cornea"), msg("In spectacles"), msg("Mean error: from"), msg("Mean error: to")),
+                (msg("Method"), msg("At the cornea"), msg("In spectacles"), msg("Mean absolute error: from"), msg("to")),
                 tuple(map(_row, found)),
             ),
         ),
