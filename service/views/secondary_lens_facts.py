@@ -119,6 +119,7 @@ def eye_now(c: Case, eye: Laterality) -> tuple[EyeNow, date]:
         raise ClinicalInputError("refraction_dioptres", msg("No prediction: this eye has not been refracted since its lens was removed."))
     if other is None or c.child.status(eye.other, c.today) is OpticalStatus.ABSENT:
         raise ClinicalInputError("fellow_dioptres", msg("No prediction: the fellow eye has no refraction on record to compare with."))
-    powers = [at_spectacle_plane(equivalent_at_cornea(v.eyes[side]) or 0.0) for v, side in ((own, eye), (other, eye.other))]
+    power, fellow = (at_spectacle_plane(equivalent_at_cornea(v.eyes[side]) or 0.0) for v, side in ((own, eye), (other, eye.other)))
     months = completed_months(c.child.born_on, surgery_on)
-    return EyeNow((own.on - c.child.born_on).days / DAYS_A_YEAR, months, *powers), own.on
+    fellow_aphakic = c.child.status(eye.other, c.today) is OpticalStatus.APHAKIC
+    return EyeNow((own.on - c.child.born_on).days / DAYS_A_YEAR, months, power, fellow, fellow_aphakic), own.on

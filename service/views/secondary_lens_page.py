@@ -6,7 +6,7 @@ from datetime import date
 from urllib.parse import urlencode
 
 from service.calculations.implant_tables import aims_grid, bands, choices_grid
-from service.calculations.secondary_lens import FELLOW_STAYS, LATER_YEARS, NO_ORDER
+from service.calculations.secondary_lens import FELLOW_GROWS, FELLOW_STAYS, LATER_YEARS, NO_ORDER
 from service.facts import Child
 from service.i18n import Words
 from service.views.acuity_chart import LineChart
@@ -18,7 +18,7 @@ from service.views.shown import FindingShown, SourceShown, age_shown, finding_sh
 from shared.course.anaesthetic import Standing
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
-from shared.implants.implant import DAYS_A_YEAR, Choice, EyeNow, Predicted, lens_choices, predicted, predictions, same_study, wait
+from shared.implants.implant import DAYS_A_YEAR, Choice, EyeNow, Predicted, fellow_at, lens_choices, predicted, predictions, same_study, wait
 from shared.implants.implant_aims import Aim, aims, published_results
 from shared.sources import number
 from shared.vocabulary import Laterality, OpticalStatus
@@ -78,16 +78,20 @@ class SecondaryLensPage:
 def view(c: Case, words: Words) -> SecondaryLensPage:
     found = _aims(c)
     off = c.rules.limits.rules_off
+
+    def aphakic(eye: Laterality) -> bool:
+        return c.child.status(eye, c.today) is OpticalStatus.APHAKIC
+
     return SecondaryLensPage(
         child=c.child,
         today=c.today,
         age=age_shown(c.child.born_on, c.today, words),
-        eyes=tuple(_eye(c, eye, words) for eye in Laterality if c.child.status(eye, c.today) is OpticalStatus.APHAKIC),
+        eyes=tuple(_eye(c, eye, words) for eye in Laterality if aphakic(eye)),
         aims=grid_shown(aims_grid(found), words) if found else None,
         found=found,
         findings=tuple(finding_shown(f, words) for f in published_results(c.age_months) if f.rule not in off),
         sources=sources_shown(a.source_key for a in found),
-        cautions=(words.text(FELLOW_STAYS), words.text(NO_ORDER)),
+        cautions=(words.text(FELLOW_GROWS if all(map(aphakic, Laterality)) else FELLOW_STAYS), words.text(NO_ORDER)),
     )
 
 
@@ -146,12 +150,12 @@ def _choices(now: float) -> tuple[Choice, ...]:
 
 
 def _chart(eye: EyeNow, choices: Sequence[Choice], now: float, rows: Sequence[Predicted], words: Words) -> LineChart:
-    """Refraction of the eye up to the last age looked at, under each choice, beside the fellow eye's of today."""
+    """Refraction of the eye up to the last age looked at, under each choice, beside the fellow eye."""
     last = max(row.age_years for row in rows)
     ages = [now + (last - now) * n / CHART_STEPS for n in range(CHART_STEPS + 1)]
     waiting = [predicted(eye, wait(), age) for age in ages]
     lenses = tuple(_curve(eye, choice, str(n), ages) for n, choice in _numbered(choices))
-    fellow = Curve(words.gettext("fellow eye"), "third", ((ages[0], eye.fellow_dioptres), (ages[-1], eye.fellow_dioptres)))
+    fellow = Curve(words.gettext("fellow eye"), "third", tuple((age, fellow_at(eye, age)) for age in ages))
     return curve_chart(
         CurveChart(
             title=words.gettext("Refraction against age under each choice"),
