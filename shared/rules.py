@@ -122,6 +122,7 @@ _DECISIONS = (
     Rule("settle-stop-for-now", RuleGroup.DECISION, msg("Propose: stop for the time being"), ("aao-ppp-2022",)),
     Rule("settle-axis-first", RuleGroup.DECISION, msg("Propose: axis first")),
     Rule("settle-correction-first", RuleGroup.DECISION, msg("Propose: correction first")),
+    Rule("settle-retest", RuleGroup.DECISION, msg("Propose: measure the fellow eye again"), ("mayer-1995",)),
     Rule("settle-wear-first", RuleGroup.DECISION, msg("Propose: wear first")),
     Rule("settle-age-rule", RuleGroup.DECISION, msg("Propose: continue by the age rule"), ("iats-patching",)),
     Rule("settle-occlusion", RuleGroup.DECISION, msg("Propose: occlusion after glasses"), ("ats5",)),

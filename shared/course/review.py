@@ -55,7 +55,7 @@ def findings(f: ReviewFacts) -> tuple[Finding, ...]:
 
 
 def settle(f: ReviewFacts) -> Finding:
-    """One proposal from all that fired, in the order harm, pressure, image, wear, resolution, plateau; a licensed person decides."""
+    """One proposal from all that fired, in the order harm, pressure, image, retest, wear, resolution, plateau; a licensed person decides."""
     if not f.examined:
         text = msg("Nothing is measured: no visit is on record. Examine first; nothing is proposed before that.")
         return Finding("settle-examine-first", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
@@ -87,9 +87,9 @@ def _settle(f: ReviewFacts, found: Found) -> Finding:
         return Finding("settle-atropine", text, Status.COMMON_PRACTICE)
     if f.phase is not Phase.OCCLUSION:
         return Finding("settle-none", msg("No occlusion is in force: see the proposal if treatment shall begin again."), Status.COMMON_PRACTICE)
-    image = _image(found) or _wear_first(found)
-    if image is not None:
-        return image
+    first = _image(found) or _retest(found) or _wear_first(found)
+    if first is not None:
+        return first
     return _settle_deprivation(f) if f.aetiology is Aetiology.DEPRIVATION else _settle_trials(f, found)
 
 
@@ -120,6 +120,15 @@ def _image(found: Found) -> Finding | None:
         text = msg("Proposed: sign a correction first; without a focused image no hour is treatment.")
         return Finding("settle-correction-first", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
     return None
+
+
+def _retest(found: Found) -> Finding | None:
+    """No dose goes on or up over a fellow eye that fell on cards: an octave is three lines of a chart."""
+    lost = found.get("fellow-eye-grating")
+    if lost is None:
+        return None
+    text = msg("Proposed: measure the fellow eye again before the next plan is signed; a loss that is confirmed pauses the patch.")
+    return Finding("settle-retest", text, lost.status, lost.sources, weight=Weight.CHECK)
 
 
 def _wear_first(found: Found) -> Finding | None:

@@ -190,9 +190,11 @@ def test_gratings_are_judged_in_octaves_and_deprivation_by_its_age_rule() -> Non
     infant = replace(
         WELL, aetiology=Aetiology.DEPRIVATION, method=AcuityMethod.GRATING_CARDS, amblyopic=readings("1 cpd", "2 cpd"), fellow=readings("4 cpd", "2 cpd")
     )
-    assert "fellow-eye-grating" in rules(infant) and settle(infant).rule == "settle-age-rule"
-    assert settle(replace(infant, dose_published=False)).rule == "settle-own", "both eyes operated, operated late, or five years old"
-    assert settle(replace(infant, known_days_share=0.1)).rule == "settle-wear-first"
+    assert "fellow-eye-grating" in rules(infant) and settle(infant).rule == "settle-retest", "no age rule over a fellow eye that may be losing sight"
+    seeing = replace(infant, fellow=readings("4 cpd", "4 cpd"))
+    assert settle(seeing).rule == "settle-age-rule"
+    assert settle(replace(seeing, dose_published=False)).rule == "settle-own", "both eyes operated, operated late, or five years old"
+    assert settle(replace(seeing, known_days_share=0.1)).rule == "settle-wear-first"
     assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("4 cpd", "2.1 cpd")))
     assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("2 cpd", "8 cpd"))), "two octaves gained are no loss"
     gained = next(f for f in findings(infant) if f.rule == "amblyopic-change").message
