@@ -16,9 +16,10 @@ from service.views.curve_chart import Curve, CurveChart, band_outline, curve_cha
 from service.views.secondary_lens_facts import Held, biometry, eye_now, held
 from service.views.shown import FindingShown, SourceShown, age_shown, finding_shown, sources_shown
 from shared.course.anaesthetic import Standing
+from shared.dates import age_years
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
-from shared.implants.implant import DAYS_A_YEAR, Choice, EyeNow, Predicted, fellow_at, lens_choices, predicted, predictions, same_study, wait
+from shared.implants.implant import Choice, EyeNow, Predicted, fellow_at, lens_choices, predicted, predictions, same_study, wait
 from shared.implants.implant_aims import Aim, aims, published_results
 from shared.sources import number
 from shared.vocabulary import Laterality, OpticalStatus
@@ -126,7 +127,7 @@ def _power_address(c: Case, eye: Laterality) -> str:
 
 
 def _outlook(c: Case, eye: EyeNow, refracted_on: date, words: Words) -> Outlook:
-    now = (c.today - c.child.born_on).days / DAYS_A_YEAR
+    now = age_years(c.child.born_on, c.today)
     choices = tuple(choice for choice in _choices(now) if choice.aim is None or choice.aim.rule not in c.rules.limits.rules_off)
     ages = sorted({now, *(age for age in (number("vanderveen-2021", "school_age").value, *LATER_YEARS) if age > now)})
     rows = predictions(eye, choices, ages)

@@ -4,11 +4,10 @@ from collections.abc import Iterator
 from datetime import date
 
 from shared.course.review_facts import OperatedEye, ReviewFacts
-from shared.dates import completed_months
+from shared.dates import MONTHS_A_YEAR, completed_months
 from shared.examination_words import Skin
 from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
 from shared.sources import Published, number, source
-from shared.treatment.dose import MONTHS_A_YEAR
 from shared.vocabulary import Phase, RedReflex, Status, YesNo
 
 GUIDELINE = "aao-ppp-2022"

@@ -6,6 +6,7 @@ Refractions are spherical equivalents in D at the spectacle plane, ages in exact
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from shared.dates import DAYS_PER_YEAR, MONTHS_A_YEAR
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
 from shared.growing.growth import BAND_OF_NINETEEN_IN_TWENTY, Forecast, GrowingEye, Refracted, forecast
@@ -16,8 +17,6 @@ from shared.optics.refraction import SPHERE_LIMITS, SpheroCylinder, at_vertex_di
 from shared.sources import Published, number
 from shared.vocabulary import Status
 
-MONTHS_A_YEAR = 12
-DAYS_A_YEAR = 365.25
 _WHOLE = 1e-9  # five years are sixty months, whatever a float makes of them
 
 
@@ -64,7 +63,7 @@ def at_spectacle_plane(at_cornea_dioptres: float) -> float:
 def lens_choices(name: Message, at_years: float) -> tuple[Choice, ...]:
     """A lens at an age in exact years, once for each published aim in D. Raises `ClinicalInputError` naming `lens_at_years` outside of the published slopes."""
     _check_age("lens_at_years", at_years)
-    found = aims(int(at_years * MONTHS_A_YEAR + _WHOLE), int(at_years * DAYS_A_YEAR + _WHOLE))
+    found = aims(int(at_years * MONTHS_A_YEAR + _WHOLE), int(at_years * DAYS_PER_YEAR + _WHOLE))
     return tuple(Choice(msg("%(lens)s: %(aim)s", lens=name, aim=a.name), at_years, a) for a in found)
 
 

@@ -163,3 +163,9 @@ def test_a_rigid_lens_is_chosen_less_its_own_tears_and_a_soft_one_is_not(api: Te
     assert soft["values"]["exact_dioptres"] == pytest.approx(28.4)
     unknown = answer(api, "lens-choice", distance_dioptres=26.4, powers="+20 to +32 by 1", material="rigid-gas-permeable")
     assert unknown["values"]["exact_dioptres"] == pytest.approx(26.4) and "refract over the lens" in unknown["working"][0]
+
+
+def test_a_forecast_says_that_it_decides_nothing(api: TestClient) -> None:
+    start = {"power_dioptres": 22.0, "plane": "spectacles", "vertex_distance_mm": 12.0, "age_months": 4.0}
+    for found in (answer(api, "aphakic-growth", **start, later_age_months=24), answer(api, "lens-outgrown", **start, limit_dioptres=1.5)):
+        assert found["cautions"] == ["A forecast decides nothing: refract."]
