@@ -24,7 +24,7 @@ _FORMS: dict[Unit, tuple[int, int, bool, str]] = {
     Unit.LOGMAR: (2, 2, False, "%(n)s logMAR"),
     Unit.LOGMAR_CHANGE: (2, 2, True, "%(n)s logMAR"),
     Unit.LINES: (1, 0, False, "%(n)s lines"),
-    Unit.OCTAVES: (2, 1, True, "%(n)s octaves"),
+    Unit.OCTAVES: (2, 1, False, "%(n)s octaves"),
     Unit.CYCLES_PER_DEGREE: (2, 0, False, "%(n)s cycles/degree"),
     Unit.MILLIMETRE: (2, 0, False, "%(n)s mm"),
     Unit.CENTIMETRE: (1, 0, False, "%(n)s cm"),

@@ -7,6 +7,7 @@ from shared.errors import ClinicalInputError
 from shared.findings import msg
 
 DAYS_PER_YEAR = 365.25
+MONTHS_A_YEAR = 12
 
 
 def month_on(born_on: date, months: int) -> date:

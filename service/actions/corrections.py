@@ -23,7 +23,7 @@ from shared.lens_words import LensMaterial
 from shared.optics.aphakia import LensPower, SpectaclePower, contact_lens, spectacles
 from shared.optics.lens_range import BUILT_IN_RANGE, LensRange, shown_millimetres
 from shared.optics.near import NearTable, built_in_near, near_overcorrection
-from shared.optics.refraction import SpheroCylinder, at_vertex_distance, net_of_working_distance, over_refraction_at_cornea, tear_lens
+from shared.optics.refraction import SpheroCylinder, at_vertex_distance, less_tears, net_of_working_distance, over_refraction_at_cornea
 from shared.vocabulary import CorrectionKind, Laterality, NearPlane, OpticalStatus, SpectacleDesign, YesNo
 
 SPECTACLE_STEP_DIOPTRES = 0.25
@@ -131,15 +131,8 @@ def _behind_rigid_lens(needed: SpheroCylinder, f: EyeFindings, wanted: EyeOrder,
     powers = [k for k in (f.k1_dioptres, f.k2_dioptres) if k is not None]
     if not powers or wanted.base_curve_mm is None:
         return needed, (msg("rigid lens from a refraction: its tear lens is not known without base curve and keratometry; refract over the lens"),)
-    cornea = sum(powers) / len(powers)
-    tears = tear_lens(wanted.base_curve_mm, cornea)
-    step = msg(
-        "tear lens of base curve %(curve)s on a cornea of %(cornea)s (337.5 / r): %(tears)s, taken off",
-        curve=Quantity(wanted.base_curve_mm, Unit.MILLIMETRE),
-        cornea=Quantity(cornea, Unit.DIOPTRE),
-        tears=tears,
-    )
-    return SpheroCylinder(needed.sphere - tears.value, needed.cylinder, needed.axis), (step,)
+    lens = less_tears(needed, wanted.base_curve_mm, sum(powers) / len(powers))
+    return lens.exact, lens.steps
 
 
 def _check_eye_is_as_it_was(child: Child, visit: Visit, eye: Laterality) -> None:

@@ -40,7 +40,7 @@ class AimAnswer(BaseModel):
 
 
 class PredictedAnswer(BaseModel):
-    """D at the spectacle plane; `anisometropia` is the eye less the fellow eye's refraction of today, whose own change is not predicted."""
+    """D at the spectacle plane; `anisometropia` is the eye less the fellow eye as it is now, or, where that one is aphakic too, as it grows without a lens."""
 
     choice: str
     age_years: float

@@ -3,14 +3,14 @@
 from service.calculations.asking import Given, choice, number, text, whole
 from service.calculations.naming import named
 from service.calculations.sheet import Calculation, Grid, Sheet, Value
-from shared.findings import Message, Param, Quantity, Unit, msg
+from shared.findings import Finding, Message, Param, Quantity, Unit, msg
 from shared.lens_words import LensMaterial
 from shared.optics.aphakia import contact_lens, segment_advice
 from shared.optics.biometry import AGE_LIMIT_MONTHS, CORNEA_LIMITS_DIOPTRES, LENGTH_LIMITS_MM, Biometry, PowerEstimate, by_age, estimates
 from shared.optics.lens_choice import base_curve
 from shared.optics.lens_range import LensRange, read_millimetres, read_spans
 from shared.optics.near import NEAR_LIMITS_DIOPTRES, built_in_near, near_for_distance, near_overcorrection, near_taught
-from shared.optics.refraction import SpheroCylinder
+from shared.optics.refraction import SpheroCylinder, Working, less_tears
 from shared.vocabulary import OpticalStatus, Status
 
 AGE = whole("age_months", msg("Age, completed months"), "months", 0, AGE_LIMIT_MONTHS)
@@ -35,7 +35,7 @@ def _power(given: Given) -> Sheet:
             Grid(
                 "methods",
                 msg("Every method that speaks for this eye, the default first"),
-                (msg("Method"), msg("At the cornea"), msg("In spectacles"), msg("Mean error: from"), msg("Mean error: to")),
+                (msg("Method"), msg("At the cornea"), msg("In spectacles"), msg("Mean absolute error: from"), msg("to")),
                 tuple(map(_row, found)),
             ),
         ),
@@ -76,9 +76,11 @@ def _choice(given: Given) -> Sheet:
         base_curves_mm=read_millimetres(given.text("base_curves_mm"), "base_curves_mm"),
         material=given.maybe_chosen("material", LensMaterial),
     )
-    with named({"power": "distance_dioptres", "sphere": "distance_dioptres"}):
-        lens = contact_lens(SpheroCylinder(given.number("distance_dioptres")), given.maybe_number("near_dioptres") or 0.0, had)
     cornea = given.maybe_number("cornea_dioptres")
+    fit = None if cornea is None else base_curve(had, cornea, given.whole("age_months"))
+    with named({"power": "distance_dioptres", "sphere": "distance_dioptres"}):
+        before = _behind(had, fit, cornea, SpheroCylinder(given.number("distance_dioptres")))
+        lens = contact_lens(before.exact, given.maybe_number("near_dioptres") or 0.0, had)
     return Sheet(
         values=(
             Value("power_dioptres", msg("Power of the range"), Quantity(lens.power, Unit.DIOPTRE)),
@@ -86,9 +88,18 @@ def _choice(given: Given) -> Sheet:
             Value("residual_dioptres", msg("Left over, exact less chosen"), Quantity(lens.residual, Unit.DIOPTRE)),
         ),
         status=Status.DERIVED,
-        working=lens.steps,
-        findings=() if cornea is None else (base_curve(had, cornea, given.whole("age_months")),),
+        working=(*before.steps, *lens.steps),
+        findings=() if fit is None else (fit,),
     )
+
+
+def _behind(had: LensRange, fit: Finding | None, cornea: float | None, needed: SpheroCylinder) -> Working:
+    """The power of a rigid lens is what the eye needs less the tears behind it; any other lens has none to speak of."""
+    if had.material is not LensMaterial.RIGID_GAS_PERMEABLE:
+        return Working(needed, ())
+    if cornea is None or fit is None or fit.value is None:
+        return Working(needed, (msg("rigid lens: its tear lens is not known without keratometry and base curves, and not taken off; refract over the lens"),))
+    return less_tears(needed, fit.value.value, cornea)
 
 
 _ABOUT_POWER: Message = msg(

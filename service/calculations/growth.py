@@ -7,6 +7,7 @@ from service.calculations.asking import Answer, Given, choice, number, tick
 from service.calculations.naming import named
 from service.calculations.sheet import Calculation, Grid, Sheet, Value
 from shared.course.limits import ReviewLimits
+from shared.dates import DAYS_PER_YEAR, MONTHS_A_YEAR
 from shared.errors import ClinicalInputError
 from shared.findings import Param, Quantity, Unit, msg
 from shared.growing.axial_length import cataract_course, doubling_course, ends_of_growth, group_of_age, infant_course
@@ -17,7 +18,8 @@ from shared.vocabulary import Status
 
 MONTHS_AT_MOST = 126.0  # 10.5 years
 STEPS = 8
-DAYS_PER_MONTH = 365.25 / 12
+DAYS_PER_MONTH = DAYS_PER_YEAR / MONTHS_A_YEAR
+REFRACT = msg("A forecast decides nothing: refract.")
 CORNEA, SPECTACLES = RefractionPlane.CORNEA, RefractionPlane.SPECTACLES
 START = (
     number("power_dioptres", msg("Refraction, spherical equivalent"), "D", -20, 50),
@@ -61,12 +63,13 @@ def _growth(given: Given) -> Sheet:
                 for plane, band in bands.items()
                 for name, label in names.items()
             ),
-            Value("spectacles_by_trial_dioptres", msg("In spectacles, by the trial's yearly falls"), _beside(lambda: _by_years(start, last))),
+            Value("spectacles_by_trial_dioptres", msg("In spectacles, by a trial's falls, one eye aphakic"), _beside(lambda: _by_years(start, last))),
             Value("cornea_by_months_dioptres", msg("At the cornea, by monthly falls"), _beside(lambda: _by_months(start, last))),
         ),
         status=end.status,
         sources=(*end.sources, "iats-refraction-2021", "moore-1989") if "moore-1989" not in end.sources else (*end.sources, "iats-refraction-2021"),
         working=end.working,
+        cautions=(REFRACT,),
         grids=(
             Grid(
                 "course",
@@ -129,6 +132,7 @@ def _outgrown(given: Given) -> Sheet:
             msg("the refraction's own error is left out: the lens was chosen by it"),
             *known.working,
         ),
+        cautions=(REFRACT,),
         findings=(trials_habit(),),
         grids=(Grid("limits", msg("Age in months at which it is out by"), (msg("Out by"), msg("earliest"), msg("likely"), msg("latest")), rows),),
     )

@@ -13,6 +13,7 @@ from shared.vocabulary import Status
 
 LATER_YEARS = (7.0, 10.0)
 FELLOW_STAYS = msg("The fellow eye is taken as it is now: its own change is not predicted.")
+FELLOW_GROWS = msg("Both eyes are aphakic: the other one is taken to stay so and to grow by the same slope, so a lens is shown as if this eye alone had one.")
 NO_ORDER = msg("Published aims and slopes side by side; none is chosen here, and no implant is ordered.")
 
 

@@ -74,9 +74,14 @@ def view(calculation: Calculation, sheet: Sheet | None, words: Words) -> Calcula
         title=words.text(calculation.title),
         about=words.text(calculation.about),
         asks=tuple(_ask(a, words) for a in calculation.asks),
-        example=f"{ADDRESS}/{calculation.name}?{urlencode(as_query(calculation.example))}",
+        example=example_address(calculation),
         sheet=_sheet(sheet, words) if sheet else None,
     )
+
+
+def example_address(calculation: Calculation) -> str:
+    """The page filled in with its example, and worked out."""
+    return f"{ADDRESS}/{calculation.name}?{urlencode(as_query(calculation.example))}"
 
 
 def as_query(answers: Mapping[str, Answer]) -> dict[str, str]:

@@ -7,12 +7,11 @@ from service.views.case import Case
 from service.views.in_force import baseline_from
 from shared.course.expected_response import Dose
 from shared.course.response import Course, Observed, check_cause, check_family
+from shared.dates import age_years
 from shared.errors import ClinicalInputError
 from shared.findings import msg
 from shared.sources import number
 from shared.vocabulary import AcuityFamily, AcuityMethod, Laterality, Phase
-
-DAYS_A_YEAR = 365.25
 
 
 @dataclass(frozen=True)
@@ -43,7 +42,7 @@ def gather(c: Case) -> Gathered:
     seen_on = tuple(on for on in best if on > start_on)
     hours = _hours(c, start_on, seen_on)
     observed = tuple(Observed(best[baseline_on] - best[on], *hours[on]) for on in seen_on)
-    course = Course(c.child.aetiology, method.family, (start_on - c.child.born_on).days / DAYS_A_YEAR, deficit, observed)
+    course = Course(c.child.aetiology, method.family, age_years(c.child.born_on, start_on), deficit, observed)
     return Gathered(course, method, start_on, seen_on, _as_now(c, start_on))
 
 

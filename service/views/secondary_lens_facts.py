@@ -13,10 +13,10 @@ from service.views.measurements_page import equivalent_at_cornea, mean_keratomet
 from service.views.shown import power_shown
 from shared.course.anaesthetic import Standing
 from shared.course.secondary_lens import Item, Needed, item_standing, needed
-from shared.dates import completed_months
+from shared.dates import age_years, completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Quantity, Unit, msg
-from shared.implants.implant import DAYS_A_YEAR, EyeNow, at_spectacle_plane
+from shared.implants.implant import EyeNow, at_spectacle_plane
 from shared.vocabulary import AcuityFamily, CorrectionKind, Laterality, OpticalStatus
 
 # The findings of a visit that make an item, and those that only say how it was taken.
@@ -119,6 +119,7 @@ def eye_now(c: Case, eye: Laterality) -> tuple[EyeNow, date]:
         raise ClinicalInputError("refraction_dioptres", msg("No prediction: this eye has not been refracted since its lens was removed."))
     if other is None or c.child.status(eye.other, c.today) is OpticalStatus.ABSENT:
         raise ClinicalInputError("fellow_dioptres", msg("No prediction: the fellow eye has no refraction on record to compare with."))
-    powers = [at_spectacle_plane(equivalent_at_cornea(v.eyes[side]) or 0.0) for v, side in ((own, eye), (other, eye.other))]
+    power, fellow = (at_spectacle_plane(equivalent_at_cornea(v.eyes[side]) or 0.0) for v, side in ((own, eye), (other, eye.other)))
     months = completed_months(c.child.born_on, surgery_on)
-    return EyeNow((own.on - c.child.born_on).days / DAYS_A_YEAR, months, *powers), own.on
+    fellow_aphakic = c.child.status(eye.other, c.today) is OpticalStatus.APHAKIC
+    return EyeNow(age_years(c.child.born_on, own.on), months, power, fellow, fellow_aphakic), own.on

@@ -6,7 +6,7 @@ from datetime import date
 from urllib.parse import urlencode
 
 from service.calculations.implant_tables import aims_grid, bands, choices_grid
-from service.calculations.secondary_lens import FELLOW_STAYS, LATER_YEARS, NO_ORDER
+from service.calculations.secondary_lens import FELLOW_GROWS, FELLOW_STAYS, LATER_YEARS, NO_ORDER
 from service.facts import Child
 from service.i18n import Words
 from service.views.acuity_chart import LineChart
@@ -16,9 +16,10 @@ from service.views.curve_chart import Curve, CurveChart, band_outline, curve_cha
 from service.views.secondary_lens_facts import Held, biometry, eye_now, held
 from service.views.shown import FindingShown, SourceShown, age_shown, finding_shown, sources_shown
 from shared.course.anaesthetic import Standing
+from shared.dates import age_years
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
-from shared.implants.implant import DAYS_A_YEAR, Choice, EyeNow, Predicted, lens_choices, predicted, predictions, same_study, wait
+from shared.implants.implant import Choice, EyeNow, Predicted, fellow_at, lens_choices, predicted, predictions, same_study, wait
 from shared.implants.implant_aims import Aim, aims, published_results
 from shared.sources import number
 from shared.vocabulary import Laterality, OpticalStatus
@@ -78,16 +79,20 @@ class SecondaryLensPage:
 def view(c: Case, words: Words) -> SecondaryLensPage:
     found = _aims(c)
     off = c.rules.limits.rules_off
+
+    def aphakic(eye: Laterality) -> bool:
+        return c.child.status(eye, c.today) is OpticalStatus.APHAKIC
+
     return SecondaryLensPage(
         child=c.child,
         today=c.today,
         age=age_shown(c.child.born_on, c.today, words),
-        eyes=tuple(_eye(c, eye, words) for eye in Laterality if c.child.status(eye, c.today) is OpticalStatus.APHAKIC),
+        eyes=tuple(_eye(c, eye, words) for eye in Laterality if aphakic(eye)),
         aims=grid_shown(aims_grid(found), words) if found else None,
         found=found,
         findings=tuple(finding_shown(f, words) for f in published_results(c.age_months) if f.rule not in off),
         sources=sources_shown(a.source_key for a in found),
-        cautions=(words.text(FELLOW_STAYS), words.text(NO_ORDER)),
+        cautions=(words.text(FELLOW_GROWS if all(map(aphakic, Laterality)) else FELLOW_STAYS), words.text(NO_ORDER)),
     )
 
 
@@ -122,7 +127,7 @@ def _power_address(c: Case, eye: Laterality) -> str:
 
 
 def _outlook(c: Case, eye: EyeNow, refracted_on: date, words: Words) -> Outlook:
-    now = (c.today - c.child.born_on).days / DAYS_A_YEAR
+    now = age_years(c.child.born_on, c.today)
     choices = tuple(choice for choice in _choices(now) if choice.aim is None or choice.aim.rule not in c.rules.limits.rules_off)
     ages = sorted({now, *(age for age in (number("vanderveen-2021", "school_age").value, *LATER_YEARS) if age > now)})
     rows = predictions(eye, choices, ages)
@@ -146,12 +151,12 @@ def _choices(now: float) -> tuple[Choice, ...]:
 
 
 def _chart(eye: EyeNow, choices: Sequence[Choice], now: float, rows: Sequence[Predicted], words: Words) -> LineChart:
-    """Refraction of the eye up to the last age looked at, under each choice, beside the fellow eye's of today."""
+    """Refraction of the eye up to the last age looked at, under each choice, beside the fellow eye."""
     last = max(row.age_years for row in rows)
     ages = [now + (last - now) * n / CHART_STEPS for n in range(CHART_STEPS + 1)]
     waiting = [predicted(eye, wait(), age) for age in ages]
     lenses = tuple(_curve(eye, choice, str(n), ages) for n, choice in _numbered(choices))
-    fellow = Curve(words.gettext("fellow eye"), "third", ((ages[0], eye.fellow_dioptres), (ages[-1], eye.fellow_dioptres)))
+    fellow = Curve(words.gettext("fellow eye"), "third", tuple((age, fellow_at(eye, age)) for age in ages))
     return curve_chart(
         CurveChart(
             title=words.gettext("Refraction against age under each choice"),

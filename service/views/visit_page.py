@@ -15,6 +15,7 @@ from service.views.visit_versions import VersionShown, corrections, over_refract
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Quantity, Unit, msg
 from shared.sight.acuity import Acuity, change_between, interocular_difference
+from shared.sight.acuity_repeatability import as_said, way
 from shared.vocabulary import AcuityMethod, Laterality, TestedEye
 
 
@@ -116,8 +117,7 @@ def _change(visits: Sequence[Visit], visit: Visit, test: AcuityTest, eye: Latera
         return words.text(e.message)
     if change.value == 0:
         return words.gettext("no change since last time")
-    form = msg("%(change)s since last time, worse", change=change) if change.value > 0 else msg("%(change)s since last time, better", change=change)
-    return words.text(form)
+    return words.text(msg("%(change)s since last time, %(way)s", change=as_said(change), way=way(change)))
 
 
 def _difference(test: AcuityTest, first: Laterality, words: Words) -> str:

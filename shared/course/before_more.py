@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from shared.course.readings import since_baseline
 from shared.course.review_facts import Reading, ReviewFacts
-from shared.findings import Finding, Message, Weight, msg
+from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
 from shared.vocabulary import Status
 
 
@@ -22,9 +22,7 @@ def steps(f: ReviewFacts, since: Reading) -> Iterator[Step]:
     """Each step in the order of the trade (common practice), held against the reading since which nothing was gained. The retest is the newest reading."""
     refracted = f.refracted_on is not None and f.refracted_on >= since.on
     yield Step("settle-refract-first", msg("refracted on %(on)s", on=f.refracted_on) if refracted and f.refracted_on else None, msg("refract"))
-    share = f.without_correction_share
-    worn = share is None or share <= 1 - f.limits.low_share
-    yield Step("settle-correction-first", msg("lens or glasses worn under the patch, as noted") if worn else None, msg("see that lens or glasses are worn"))
+    yield Step("settle-correction-first", _worn_with_correction(f), msg("see that lens or glasses are worn"))
     for eye in f.operated_eyes:
         seen = eye.axis_on is not None and eye.axis_on >= since.on
         done = msg("axis of the %(eye)s eye seen on %(on)s", eye=eye.eye, on=eye.axis_on) if seen and eye.axis_on else None
@@ -32,6 +30,15 @@ def steps(f: ReviewFacts, since: Reading) -> Iterator[Step]:
         measured = eye.pressure_on is not None and eye.pressure_on >= since.on
         done = msg("pressure of the %(eye)s eye taken on %(on)s", eye=eye.eye, on=eye.pressure_on) if measured and eye.pressure_on else None
         yield Step("settle-pressure-first", done, msg("take pressure and length of the %(eye)s eye", eye=eye.eye))
+
+
+def _worn_with_correction(f: ReviewFacts) -> Message | None:
+    share = f.without_correction_share
+    if share is None:
+        return msg("no time was noted with the patch on and lens or glasses off")
+    if share > 1 - f.limits.low_share:
+        return None
+    return msg("lens or glasses were off on %(share)s of the time with the patch on, as noted", share=Quantity(share * 100, Unit.PERCENT))
 
 
 def taken(f: ReviewFacts, since: Reading) -> tuple[Message, ...]:

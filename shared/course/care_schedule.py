@@ -6,11 +6,10 @@ from datetime import date, timedelta
 from enum import StrEnum
 from itertools import chain, count, pairwise, takewhile
 
-from shared.dates import completed_months, month_on
+from shared.dates import MONTHS_A_YEAR, completed_months, month_on
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
 from shared.sources import number, table
-from shared.treatment.dose import MONTHS_A_YEAR
 from shared.vocabulary import OpticalStatus, Status
 
 # The publications say how often, not from which day on the months are counted: that it is the day of surgery is our reading.

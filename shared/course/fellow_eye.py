@@ -4,14 +4,15 @@ from collections.abc import Iterator
 
 from shared.course.readings import reliable
 from shared.course.review_facts import ReviewFacts
-from shared.findings import Finding, Quantity, Unit, Weight, msg
+from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
 from shared.rounding import round_half_up
 from shared.sight.acuity import change_between
 from shared.sight.acuity_repeatability import repeatability
 from shared.sources import number
-from shared.vocabulary import AcuityFamily, AcuityMethod, Status
+from shared.vocabulary import AcuityFamily, AcuityMethod, Phase, Status
 
 PAUSED = msg("The eye we cover sees less than before. Please leave the patch off until we have looked at it again.")
+NO_DROPS = msg("The eye that has the drops sees less than before. Please give no more drops until we have looked at it again.")
 MEASURED_AGAIN = msg("The eye we cover read a little less today. That is often chance; we measure it again before anything is changed.")
 
 
@@ -48,7 +49,9 @@ def fellow_eye_loss(f: ReviewFacts) -> Iterator[Finding]:
     value = Quantity(lines, Unit.LINES)
     if lines >= limit.value:
         text = msg("Fellow eye worse by %(lines)s: pause the patch and see why.", lines=value)
-        yield Finding("fellow-eye-two-lines", text, limit.status, (limit.source_key,), value, working, Weight.ACT, PAUSED)
+        if f.phase is Phase.ATROPINE:
+            text = msg("Fellow eye worse by %(lines)s: pause the drops and see why; it measures worse while a drop works.", lines=value)
+        yield Finding("fellow-eye-two-lines", text, limit.status, (limit.source_key,), value, working, Weight.ACT, _pause(f))
     elif lines >= 1:
         text = msg("Fellow eye worse by %(lines)s: it may be no more than a retest gives; measure it again.", lines=value)
         known = repeatability(f.method) if f.method else None
@@ -69,4 +72,11 @@ def _fallen_to_category(f: ReviewFacts) -> Iterator[Finding]:
     now, best = good[-1], min(good[:-1], key=lambda r: r.acuity.category_rank)
     if now.acuity.category_rank > best.acuity.category_rank:
         text = msg("Fellow eye down from “%(before)s” to “%(now)s”: pause the patch and see why.", before=best.acuity.typed, now=now.acuity.typed)
-        yield Finding("fellow-eye-category", text, Status.COMMON_PRACTICE, weight=Weight.ACT, family=PAUSED)
+        if f.phase is Phase.ATROPINE:
+            text = msg("Fellow eye down from “%(before)s” to “%(now)s”: pause the drops and see why.", before=best.acuity.typed, now=now.acuity.typed)
+        yield Finding("fellow-eye-category", text, Status.COMMON_PRACTICE, weight=Weight.ACT, family=_pause(f))
+
+
+def _pause(f: ReviewFacts) -> Message:
+    """What the family leaves out for now."""
+    return NO_DROPS if f.phase is Phase.ATROPINE else PAUSED

@@ -4,12 +4,11 @@ from collections.abc import Iterator
 from datetime import date
 
 from shared.course.review_facts import OperatedEye, ReviewFacts
-from shared.dates import completed_months
+from shared.dates import MONTHS_A_YEAR, completed_months
 from shared.examination_words import Skin
 from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
 from shared.sources import Published, number, source
-from shared.treatment.dose import MONTHS_A_YEAR
-from shared.vocabulary import RedReflex, Status, YesNo
+from shared.vocabulary import Phase, RedReflex, Status, YesNo
 
 GUIDELINE = "aao-ppp-2022"
 
@@ -20,11 +19,19 @@ def double_vision(f: ReviewFacts) -> Iterator[Finding]:
     if f.double_vision_on is not None:
         text = msg("Double vision was said on %(on)s: stop the patch for the time being and see why.", on=f.double_vision_on)
         family = msg("Seeing double: please leave the patch off until we have looked.")
+        if f.phase is Phase.ATROPINE:
+            text = msg("Double vision was said on %(on)s: stop the drops for the time being and see why.", on=f.double_vision_on)
+            family = msg("Seeing double: please give no more drops until we have looked.")
         yield Finding("double-vision", text, status, (GUIDELINE,), weight=Weight.ACT, family=family)
     if f.new_deviation_on is not None:
         text = msg(
             "A deviation of the eyes on %(on)s, where the cover test before found none: stop the patch for the time being and see why.", on=f.new_deviation_on
         )
+        if f.phase is Phase.ATROPINE:
+            text = msg(
+                "A deviation of the eyes on %(on)s, where the cover test before found none: stop the drops for the time being and see why.",
+                on=f.new_deviation_on,
+            )
         yield Finding("new-deviation", text, status, (GUIDELINE,), weight=Weight.ACT)
 
 

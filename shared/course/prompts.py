@@ -10,7 +10,7 @@ from shared.course.wear_rules import wear
 from shared.findings import Finding, Param, Quantity, Unit, Weight, msg
 from shared.rounding import round_half_up
 from shared.sight.acuity import change_between
-from shared.sight.acuity_repeatability import repeatability, way
+from shared.sight.acuity_repeatability import as_said, repeatability, way
 from shared.sight.outcome import proportional_improvement, residual_amblyopia
 from shared.sources import number, source
 from shared.vocabulary import AcuityFamily, Aetiology, Phase, Status
@@ -81,7 +81,7 @@ def amblyopic_change(f: ReviewFacts) -> Iterator[Finding]:
         return
     change = change_between(good[0].acuity, good[-1].acuity)
     known = repeatability(f.method)
-    params: dict[str, Param] = {"change": change, "on": good[0].on, "way": way(change)}
+    params: dict[str, Param] = {"change": as_said(change), "on": good[0].on, "way": way(change)}
     if known is None:
         text = msg("Amblyopic eye %(way)s, %(change)s since %(on)s; how far a retest with this test may differ was not found published.", **params)
         yield Finding("amblyopic-change", text, Status.DERIVED, value=change)

@@ -6,7 +6,7 @@ from shared.errors import ClinicalInputError
 from shared.findings import Finding, Quantity, Unit, msg
 from shared.sources import source
 
-MOST_HOURS, LEAST_GAIN, MOST_GAIN = 20_000.0, 0.01, 3.0  # beyond these something was mistyped; a letter is worth more than the least gain
+LEAST_HOURS, MOST_HOURS, LEAST_GAIN, MOST_GAIN = 0.25, 20_000.0, 0.01, 3.0  # beyond these something was mistyped; a letter is worth more than the least gain
 
 
 def response_index(received_hours: float, gain_logmar: float) -> Finding:
@@ -14,9 +14,10 @@ def response_index(received_hours: float, gain_logmar: float) -> Finding:
 
     Raises `ClinicalInputError` naming `received_hours` or `gain_logmar`; without a gain there is no index.
     """
-    if not math.isfinite(received_hours) or not 0 < received_hours <= MOST_HOURS:
+    if not math.isfinite(received_hours) or not LEAST_HOURS <= received_hours <= MOST_HOURS:
         raise ClinicalInputError(
-            "received_hours", msg("%(hours)s h cannot be; more than 0 and at most %(most)s would.", hours=f"{received_hours:g}", most=f"{MOST_HOURS:g}")
+            "received_hours",
+            msg("%(hours)s h cannot be; %(least)s to %(most)s h would.", hours=f"{received_hours:g}", least=f"{LEAST_HOURS:g}", most=f"{MOST_HOURS:g}"),
         )
     if not math.isfinite(gain_logmar) or not LEAST_GAIN <= gain_logmar <= MOST_GAIN:
         raise ClinicalInputError(

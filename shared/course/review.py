@@ -5,10 +5,12 @@ from collections.abc import Mapping
 from shared.course import fellow_eye, follow_up, harm, prompts, wear_rules
 from shared.course.before_more import first_open, taken
 from shared.course.review_facts import ReviewFacts
+from shared.dates import completed_months
 from shared.findings import Finding, Message, Unit, Weight, msg
 from shared.growing.growth_course import growth_outside_band, lens_off_expected
 from shared.optics.ledger import ledger_findings
 from shared.sources import number
+from shared.treatment.protocol_rows import row
 from shared.vocabulary import Aetiology, Phase, Status
 
 Found = Mapping[str, Finding]  # by rule; of a rule that spoke of both eyes, the first
@@ -53,7 +55,7 @@ def findings(f: ReviewFacts) -> tuple[Finding, ...]:
 
 
 def settle(f: ReviewFacts) -> Finding:
-    """One proposal from all that fired, in the order harm, image, wear, resolution, plateau; a licensed person decides. Without a visit there is none."""
+    """One proposal from all that fired, in the order harm, pressure, image, retest, wear, resolution, plateau; a licensed person decides."""
     if not f.examined:
         text = msg("Nothing is measured: no visit is on record. Examine first; nothing is proposed before that.")
         return Finding("settle-examine-first", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
@@ -68,6 +70,10 @@ def _settle(f: ReviewFacts, found: Found) -> Finding:
     harmed = _harm(f, found)
     if harmed is not None:
         return harmed
+    high = found.get("pressure-high")
+    if high is not None:
+        text = msg("Proposed: have the pressure seen to now, before the treatment of amblyopia is changed in any way.")
+        return Finding("settle-pressure-first", text, high.status, high.sources, weight=Weight.ACT)
     if f.phase is Phase.REFRACTIVE_ADAPTATION:
         due = found.get("adaptation-done")
         if due:
@@ -81,23 +87,26 @@ def _settle(f: ReviewFacts, found: Found) -> Finding:
         return Finding("settle-atropine", text, Status.COMMON_PRACTICE)
     if f.phase is not Phase.OCCLUSION:
         return Finding("settle-none", msg("No occlusion is in force: see the proposal if treatment shall begin again."), Status.COMMON_PRACTICE)
-    image = _image(found) or _wear_first(found)
-    if image is not None:
-        return image
+    first = _image(found) or _retest(found) or _wear_first(found)
+    if first is not None:
+        return first
     return _settle_deprivation(f) if f.aetiology is Aetiology.DEPRIVATION else _settle_trials(f, found)
 
 
 def _harm(f: ReviewFacts, found: Found) -> Finding | None:
     """What stops the patch or the drops for now."""
+    drops = f.phase is Phase.ATROPINE
     for rule in ("fellow-eye-two-lines", "fellow-eye-category"):
         if rule in found:
             text = msg("Proposed: pause the patch and re-examine the fellow eye before anything else.")
-            if f.phase is Phase.ATROPINE:
+            if drops:
                 text = msg("Proposed: pause the drops, and re-examine the fellow eye before anything else once the last drop has worn off.")
             return Finding("settle-pause", text, found[rule].status, found[rule].sources, weight=Weight.ACT)
-    for rule in ("double-vision", "new-deviation", "skin-sore"):
+    for rule in ("double-vision", "new-deviation", *(() if drops else ("skin-sore",))):
         if rule in found:
             text = msg("Proposed: stop the patch for the time being. %(why)s", why=found[rule].message)
+            if drops:
+                text = msg("Proposed: stop the drops for the time being. %(why)s", why=found[rule].message)
             return Finding("settle-stop-for-now", text, found[rule].status, found[rule].sources, weight=Weight.ACT)
     return None
 
@@ -111,6 +120,15 @@ def _image(found: Found) -> Finding | None:
         text = msg("Proposed: sign a correction first; without a focused image no hour is treatment.")
         return Finding("settle-correction-first", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
     return None
+
+
+def _retest(found: Found) -> Finding | None:
+    """No dose goes on or up over a fellow eye that fell on cards: an octave is three lines of a chart."""
+    lost = found.get("fellow-eye-grating")
+    if lost is None:
+        return None
+    text = msg("Proposed: measure the fellow eye again before the next plan is signed; a loss that is confirmed pauses the patch.")
+    return Finding("settle-retest", text, lost.status, lost.sources, weight=Weight.CHECK)
 
 
 def _wear_first(found: Found) -> Finding | None:
@@ -149,6 +167,14 @@ def _step_up(f: ReviewFacts, done: tuple[Message, ...]) -> Finding:
     if f.minutes_per_day >= more.value * 60:
         text = msg("No gain at the highest dose with a published step: look for another cause before anything else.")
         return Finding("settle-look-for-cause", text, Status.COMMON_PRACTICE, working=done)
+    if f.born_on is None or not row("step-up-six-hours").takes(f.aetiology, completed_months(f.born_on, f.today), None):
+        text = msg(
+            "Stable with a deficit left. The published step up was tried from %(youngest)s to under %(below)s, after anisometropia or strabismus: "
+            "here it is the clinician's own decision, with its reason.",
+            youngest=number("ats15", "youngest").quantity(Unit.YEARS),
+            below=number("ats15", "below_age").quantity(Unit.YEARS),
+        )
+        return Finding("settle-own", text, Status.COMMON_PRACTICE, working=done)
     text = msg(
         "Proposed: up to %(hours)s a day, then a review in %(weeks)s; stable with a deficit left, and nothing else explains it.",
         hours=more.quantity(Unit.HOURS),

@@ -6,17 +6,17 @@ Refractions are spherical equivalents in D at the spectacle plane, ages in exact
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from shared.dates import DAYS_PER_YEAR, MONTHS_A_YEAR
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
-from shared.growing.log_growth import shifted, spread
+from shared.growing.growth import BAND_OF_NINETEEN_IN_TWENTY, Forecast, GrowingEye, Refracted, forecast
+from shared.growing.log_growth import shifted
 from shared.implants.implant_aims import Aim, aims
+from shared.optics.planes import PlaneRefraction, RefractionPlane
 from shared.optics.refraction import SPHERE_LIMITS, SpheroCylinder, at_vertex_distance
 from shared.sources import Published, number
 from shared.vocabulary import Status
 
-MONTHS_A_YEAR = 12
-DAYS_A_YEAR = 365.25
-NORMAL_95 = 1.96
 _WHOLE = 1e-9  # five years are sixty months, whatever a float makes of them
 
 
@@ -24,6 +24,7 @@ _WHOLE = 1e-9  # five years are sixty months, whatever a float makes of them
 class EyeNow:
     """An aphakic eye today: age and age at its first surgery, refraction of it and of the fellow eye in D at the spectacle plane.
 
+    A fellow eye that is aphakic too grows as this one does while waiting; any other is taken as it is now.
     Raises `ClinicalInputError` naming `age_years`, `surgery_months` or a refraction outside of the domain of the published slopes.
     """
 
@@ -31,6 +32,7 @@ class EyeNow:
     surgery_months: int
     refraction_dioptres: float
     fellow_dioptres: float
+    fellow_aphakic: bool = False
 
     def __post_init__(self) -> None:
         _check_age("age_years", self.age_years)
@@ -61,7 +63,7 @@ def at_spectacle_plane(at_cornea_dioptres: float) -> float:
 def lens_choices(name: Message, at_years: float) -> tuple[Choice, ...]:
     """A lens at an age in exact years, once for each published aim in D. Raises `ClinicalInputError` naming `lens_at_years` outside of the published slopes."""
     _check_age("lens_at_years", at_years)
-    found = aims(int(at_years * MONTHS_A_YEAR + _WHOLE), int(at_years * DAYS_A_YEAR + _WHOLE))
+    found = aims(int(at_years * MONTHS_A_YEAR + _WHOLE), int(at_years * DAYS_PER_YEAR + _WHOLE))
     return tuple(Choice(msg("%(lens)s: %(aim)s", lens=name, aim=a.name), at_years, a) for a in found)
 
 
@@ -72,7 +74,7 @@ def wait() -> Choice:
 
 @dataclass(frozen=True)
 class Predicted:
-    """One eye at one age in years under one choice, in D: refraction with its published band, and what it leaves to the fellow eye's of today."""
+    """One eye at one age in years under one choice, in D: refraction with its published band, and what it leaves to the fellow eye (`fellow_at`)."""
 
     choice: Choice
     age_years: float
@@ -88,7 +90,7 @@ class Predicted:
 def predicted(eye: EyeNow, choice: Choice, age_years: float) -> Predicted:
     """Refraction in D at an age: aphakic growth until the lens, pseudophakic growth after it (McClatchey and Parks 1997; McClatchey 2000).
 
-    The fellow eye's own change is not predicted. Raises `ClinicalInputError` naming `age_years` or `lens_at_years` before today or beyond 10.5 years.
+    A phakic fellow eye's own change is not predicted. Raises `ClinicalInputError` naming `age_years` or `lens_at_years` before today or beyond 10.5 years.
     """
     _check_age("age_years", age_years, eye.age_years)
     if choice.lens_at_years is not None:
@@ -102,17 +104,30 @@ def predicted(eye: EyeNow, choice: Choice, age_years: float) -> Predicted:
     status = Status.weakest(Status.DERIVED, choice.aim.status, slope.status, error.status)
     sources = (choice.aim.source_key, slope.source_key, error.source_key)
     low, high = min(refraction, otherwise) - error.value, max(refraction, otherwise) + error.value
-    return Predicted(choice, age_years, refraction, low, high, refraction - eye.fellow_dioptres, band, status, sources)
+    return Predicted(choice, age_years, refraction, low, high, refraction - fellow_at(eye, age_years), band, status, sources)
+
+
+def fellow_at(eye: EyeNow, age_years: float) -> float:
+    """The fellow eye's refraction in D at an age in years: as it is now, or grown without a lens where it is aphakic too. Raises naming `fellow_dioptres`."""
+    return _waiting(eye, eye.fellow_dioptres, age_years, "fellow_dioptres").likely.power if eye.fellow_aphakic else eye.fellow_dioptres
+
+
+def _waiting(eye: EyeNow, dioptres: float, age_years: float, field: str) -> Forecast:
+    """The forecast that the page of growth shows, so that two pages never differ; operated on at six completed months is beyond six months."""
+    start = PlaneRefraction(dioptres, RefractionPlane.SPECTACLES, number("retzlaff-1990", "vertex").value)
+    later = eye.surgery_months >= number("mcclatchey-parks-1997", "later_after_month").value
+    try:
+        return forecast(GrowingEye(later, eye.fellow_aphakic), Refracted(eye.age_years, start), age_years)
+    except ClinicalInputError as cannot_be:
+        raise ClinicalInputError(field, cannot_be.message) from cannot_be
 
 
 def _aphakic(eye: EyeNow, choice: Choice, age_years: float) -> Predicted:
-    slope, sd = number("mcclatchey-parks-1997", "rate"), number("mcclatchey-parks-1997", "spread")
-    refraction = shifted(eye.refraction_dioptres, eye.age_years, age_years, slope.value)
-    half = NORMAL_95 * spread(eye.age_years, age_years, sd.value)
-    band = msg("95 of 100 eyes, by the published spread of slopes without a lens")
-    status = Status.weakest(Status.DERIVED, slope.status, sd.status)
-    anisometropia = refraction - eye.fellow_dioptres
-    return Predicted(choice, age_years, refraction, refraction - half, refraction + half, anisometropia, band, status, (slope.source_key,))
+    found = _waiting(eye, eye.refraction_dioptres, age_years, "refraction_dioptres")
+    refraction, half = found.likely.power, BAND_OF_NINETEEN_IN_TWENTY * found.sd
+    band = msg("95 of 100 eyes, by the published spread of slopes without a lens and the assumed error of one refraction")
+    low, high, apart = refraction - half, refraction + half, refraction - fellow_at(eye, age_years)
+    return Predicted(choice, age_years, refraction, low, high, apart, band, Status.weakest(Status.DERIVED, found.status), found.sources)
 
 
 def pseudophakic_slopes(surgery_months: int) -> tuple[Published, Published]:

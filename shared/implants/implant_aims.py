@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from shared.dates import MONTHS_A_YEAR
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, msg
 from shared.sources import Table, number, table
 from shared.vocabulary import Status
 
-MONTHS_A_YEAR = 12
 DAYS_A_WEEK = 7
 OLDEST_MONTHS = 18 * MONTHS_A_YEAR
 
@@ -60,13 +60,12 @@ def _infants(age_months: int, age_days: int | None) -> Iterator[Aim]:
         raise ClinicalInputError("age_days", msg("Below %(until)s the age in days is needed: these tables count in days.", until=until.quantity(Unit.MONTHS)))
     if age_days >= protocol.rows[0][0]:
         convention = msg("days, up to %(until)s; a primary implant, not a secondary one", until=until.quantity(Unit.MONTHS))
-        yield Aim("aim-infant-trial", protocol.source_key, msg("Infant trial, protocol"), _at(protocol, age_days, "aim"), convention, protocol.status)
+        yield Aim("aim-infant-trial", protocol.source_key, msg("Infant trial, primary implants"), _at(protocol, age_days, "aim"), convention, protocol.status)
     weeks = age_days // DAYS_A_WEEK
     if weeks >= hindsight.rows[0][0] and age_months < hindsight_until.value:
         for_whom = msg("completed weeks, up to %(until)s; a primary implant, for emmetropia at 5 years", until=hindsight_until.quantity(Unit.MONTHS))
-        yield Aim(
-            "aim-infant-trial-hindsight", hindsight.source_key, msg("Infant trial, in hindsight"), _at(hindsight, weeks, "aim"), for_whom, hindsight.status
-        )
+        name = msg("Infant trial, primary implants in hindsight")
+        yield Aim("aim-infant-trial-hindsight", hindsight.source_key, name, _at(hindsight, weeks, "aim"), for_whom, hindsight.status)
 
 
 def _textbook(age_months: int) -> Iterator[Aim]:

@@ -7,7 +7,7 @@ from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
 from shared.optics.planes import PlaneRefraction, RefractionPlane
 from shared.optics.refraction import SPHERE_LIMITS, keratometric_radius
-from shared.sources import number, table
+from shared.sources import Published, number, table
 from shared.vocabulary import Status
 
 LENGTH_LIMITS_MM = (14.0, 30.0)  # beyond, a measurement is doubted before it is used (common practice)
@@ -78,14 +78,18 @@ def by_regression(eye: Biometry, vertex_distance_mm: float) -> PowerEstimate:
             length=f"{eye.axial_length_mm:g}",
             power=Quantity(power, Unit.DIOPTRE),
         ),
-        _missed(error.quantity(Unit.DIOPTRE), off.quantity(Unit.DIOPTRE)),
+        _missed(error, off),
     )
     status = Status.weakest(intercept.status, error.status, Status.DERIVED)
     return _estimate("lens-power-by-regression", power, vertex_distance_mm, error.value, status, (intercept.source_key, error.source_key), working)
 
 
-def _missed(error: Quantity, off: Quantity) -> Message:
-    return msg("in other infants it missed by %(error)s on average, needed less estimated %(off)s", error=error, off=off)
+def _missed(error: Published, off: Published) -> Message:
+    return msg(
+        "in other infants the mean absolute error was %(error)s D; what was needed less what was estimated came to %(off)s on average",
+        error=f"{error.value:g}",
+        off=off.quantity(Unit.DIOPTRE),
+    )
 
 
 def regression_lengths_mm() -> tuple[float, float]:
@@ -117,8 +121,8 @@ def by_vergence(eye: Biometry, vertex_distance_mm: float) -> PowerEstimate:
 def by_implant_formula(eye: Biometry, vertex_distance_mm: float) -> PowerEstimate:
     """SRK/T with an implant of no power, in D at the cornea: 1000 (n / L - (nc - 1) / r), the retina added to the length (read secondhand; derived).
 
-    The default where the regression does not speak. The published error is of the same formula with a constant of its own, whose lens lies on
-    the cornea: a near relative, said so.
+    The default where the regression does not speak. The published error is of infants, and of the same formula with a constant of its own, whose
+    lens lies on the cornea: a near relative, said so; from one year of age on none is given.
     """
     index, cornea_index = number("retzlaff-1990", "index_aqueous"), number("retzlaff-1990", "index_cornea").value - 1
     retina, per_mm = number("retzlaff-1990", "retina_constant"), -number("retzlaff-1990", "retina_linear").value
@@ -142,11 +146,13 @@ def by_implant_formula(eye: Biometry, vertex_distance_mm: float) -> PowerEstimat
             radius=f"{radius:.3f}",
             power=Quantity(_checked(power), Unit.DIOPTRE),
         ),
-        _missed(error.quantity(Unit.DIOPTRE), off.quantity(Unit.DIOPTRE)),
-        msg("that error is of the formula with a constant for lenses on the cornea, a near relative of this form"),
     )
-    status = Status.weakest(index.status, error.status, Status.DERIVED)
-    return _estimate("lens-power-by-implant-formula", power, vertex_distance_mm, error.value, status, (index.source_key, error.source_key), working)
+    status, rule = Status.weakest(index.status, error.status, Status.DERIVED), "lens-power-by-implant-formula"
+    if eye.age_months >= number("trivedi-wilson-lens-power", "before_month").value:
+        older = (*working, msg("no error was found published at this age"))
+        return _estimate(rule, power, vertex_distance_mm, None, status, (index.source_key,), older)
+    known = (_missed(error, off), msg("that error is of the formula with a constant for lenses on the cornea, a near relative of this form"))
+    return _estimate(rule, power, vertex_distance_mm, error.value, status, (index.source_key, error.source_key), (*working, *known))
 
 
 def _checked(power: float) -> float:

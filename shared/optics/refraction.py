@@ -181,6 +181,21 @@ def tear_lens(base_curve_mm: float, cornea_dioptres: float) -> Quantity:
     return Quantity(keratometric_power(base_curve_mm) - cornea_dioptres, Unit.DIOPTRE)
 
 
+def less_tears(needed: SpheroCylinder, base_curve_mm: float, cornea_dioptres: float) -> Working:
+    """What a rigid lens of a base curve has to add to its own tears, to give the power (D) that the eye needs at the cornea (formula sheet, as read).
+
+    Raises `ClinicalInputError` naming `radius_mm`, or `sphere` where no lens can.
+    """
+    tears = tear_lens(base_curve_mm, cornea_dioptres)
+    step = msg(
+        "tear lens of base curve %(curve)s on a cornea of %(cornea)s (337.5 / r): %(tears)s, taken off",
+        curve=Quantity(base_curve_mm, Unit.MILLIMETRE),
+        cornea=Quantity(cornea_dioptres, Unit.DIOPTRE),
+        tears=tears,
+    )
+    return Working(SpheroCylinder(needed.sphere - tears.value, needed.cylinder, needed.axis), (step,))
+
+
 def over_refraction_at_cornea(trial_lens: SpheroCylinder, over_refraction: SpheroCylinder, vertex_distance_mm: float) -> Working:
     """The power at the cornea: the trial lens plus the over-refraction moved to the cornea, P = P_trial + OR / (1 - d OR), by meridian."""
     moved = at_vertex_distance(over_refraction, vertex_distance_mm, 0.0)

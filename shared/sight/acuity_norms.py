@@ -91,8 +91,7 @@ def between_eyes(octaves_apart: float) -> Finding:
 
 def _finding(norm: AgeNorm, here: NormAtAge, seen: Quantity, beyond: Quantity) -> Finding:
     if beyond.value > _TOLERANCE:
-        octaves_away = msg("%(n)s octaves", n=f"{beyond.value:.1f}")
-        away = octaves_away if beyond.unit is Unit.OCTAVES else Quantity(beyond.value, Unit.LOGMAR)
+        away = beyond if beyond.unit is Unit.OCTAVES else Quantity(beyond.value, Unit.LOGMAR)
         text = msg(
             "Below the norm of this age (%(norm)s): %(seen)s is worse than its limit of %(limit)s by %(away)s.",
             norm=norm,

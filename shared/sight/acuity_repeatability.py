@@ -64,7 +64,7 @@ def change_beyond_retest(before: Acuity, now: Acuity, method: AcuityMethod) -> F
     Raises `ClinicalInputError` naming `change` across families of tests.
     """
     change, known = change_between(before, now), repeatability(method)
-    params: dict[str, Param] = {"before": before.typed, "now": now.typed, "change": change, "way": way(change)}
+    params: dict[str, Param] = {"before": before.typed, "now": now.typed, "change": as_said(change), "way": way(change)}
     if known is None:
         text = msg("%(way)s from “%(before)s” to “%(now)s”, %(change)s: how far a retest with this test may differ was not found published.", **params)
         return Finding("retest-not-known", text, Status.DERIVED, value=change)
@@ -81,3 +81,8 @@ def way(change: Quantity) -> Message:
     if abs(change.value) <= _TOLERANCE:
         return msg("unchanged")
     return msg("worse") if change.value > 0 else msg("better")
+
+
+def as_said(change: Quantity) -> Quantity:
+    """A change beside the word for its way: octaves (positive where lost) without their sign, which would read the other way round; logMAR with it."""
+    return Quantity(abs(change.value), Unit.OCTAVES) if change.unit is Unit.OCTAVES else change

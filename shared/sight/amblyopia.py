@@ -6,6 +6,7 @@ Letters are compared in chart steps, gratings in octaves.
 from dataclasses import dataclass
 from enum import StrEnum
 
+from shared.dates import MONTHS_A_YEAR
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, msg
 from shared.optics.refraction import SpheroCylinder
@@ -14,7 +15,6 @@ from shared.sight.acuity import Acuity, in_steps, interocular_difference
 from shared.sources import Published, number
 from shared.vocabulary import AcuityFamily, Status
 
-MONTHS_A_YEAR = 12
 _TOLERANCE = 1e-9
 
 

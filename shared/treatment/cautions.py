@@ -14,16 +14,16 @@ PATCHING: tuple[Message, ...] = (
 
 def less_response(age_months: int) -> tuple[Message, ...]:
     """What the trials say of older children (Holmes 2011, ATS3, both read); empty below seven years."""
-    less, oldest = number("holmes-2011", "less_from"), number("ats3", "teenagers_treated")
+    less, treated = number("holmes-2011", "less_from"), number("ats3", "teenagers_treated")
     if age_months < less.value * 12:
         return ()
     found = [msg("From %(age)s on children responded less in four trials (Holmes 2011).", age=less.quantity(Unit.YEARS))]
-    if age_months >= 13 * 12:
+    if age_months >= number("ats3", "teenagers_from").value * 12:
         alone = number("ats3", "teenagers_glasses_alone")
         found.append(
             msg(
                 "At 13 to 17 years %(patched)s responded, against %(alone)s with glasses alone; the difference was in those never treated before (ATS3).",
-                patched=oldest.quantity(Unit.PERCENT),
+                patched=treated.quantity(Unit.PERCENT),
                 alone=alone.quantity(Unit.PERCENT),
             )
         )

@@ -10,8 +10,6 @@ from shared.treatment.protocol import Row
 from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Aetiology, OpticalStatus, Phase, Status
 
-MONTHS_A_YEAR = 12
-
 
 @dataclass(frozen=True)
 class OcclusionFacts:

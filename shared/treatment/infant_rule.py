@@ -2,11 +2,12 @@
 
 from dataclasses import replace
 
+from shared.dates import MONTHS_A_YEAR
 from shared.findings import Message, Quantity, Unit, msg
 from shared.rounding import round_half_up
 from shared.sources import number
 from shared.treatment.cautions import PATCHING
-from shared.treatment.dose import MONTHS_A_YEAR, NoPublishedDose, OcclusionFacts, Proposal, dose, hours_of
+from shared.treatment.dose import NoPublishedDose, OcclusionFacts, Proposal, dose, hours_of
 from shared.treatment.protocol import Row
 from shared.treatment.protocol_rows import start
 from shared.treatment.waking import waking

@@ -2,13 +2,13 @@
 
 from dataclasses import replace
 
+from shared.dates import MONTHS_A_YEAR
 from shared.findings import Message, Unit, msg
 from shared.sight.bands import ATS2A_SEVERE, ATS2B_MODERATE
 from shared.sources import Published, number
 from shared.treatment.protocol import Basis, Row, Use
 from shared.vocabulary import Aetiology, Phase, Status
 
-MONTHS_A_YEAR = 12
 DEPRIVATION = frozenset({Aetiology.DEPRIVATION})
 TRIALS = frozenset({Aetiology.ANISOMETROPIC, Aetiology.STRABISMIC, Aetiology.COMBINED})
 AMETROPIC = frozenset({Aetiology.AMETROPIC})

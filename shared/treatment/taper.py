@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass
 
+from shared.dates import MONTHS_A_YEAR
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
 from shared.sources import number
-from shared.treatment.dose import MONTHS_A_YEAR, NoPublishedDose
+from shared.treatment.dose import NoPublishedDose
 from shared.treatment.protocol import Row
 from shared.treatment.protocol_rows import particulars, row
 

@@ -1,12 +1,13 @@
 """The trials: anisometropic, strabismic or combined amblyopia of phakic eyes, optotype acuity, from three years on."""
 
+from shared.dates import MONTHS_A_YEAR
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
 from shared.rounding import round_half_up
 from shared.sight.acuity import Acuity
 from shared.sources import number
 from shared.treatment.cautions import PATCHING, less_response
-from shared.treatment.dose import MONTHS_A_YEAR, NoPublishedDose, OcclusionFacts, Proposal, dose, hours_of
+from shared.treatment.dose import NoPublishedDose, OcclusionFacts, Proposal, dose, hours_of
 from shared.treatment.protocol import Row
 from shared.treatment.protocol_rows import row, start
 from shared.vocabulary import AcuityFamily

@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass
 
+from shared.dates import MONTHS_A_YEAR
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
 from shared.sources import number, table
 from shared.vocabulary import Status
 
-MONTHS_A_YEAR = 12
 LIMITS_HOURS = (4.0, 20.0)
 
 

@@ -101,7 +101,7 @@ def test_an_infant_of_nine_months(demo: Demo, page: Page, shot) -> None:
     keys.choose(left_lens_movement="good")
     shot("10-visit-infant-typed")
     keys.press("Save the visit", "Enter")
-    shows(page, "Grating cards", "Tested first", "+2.02 octaves", "lens +26.00 D, over-refraction +2.00 D / −1.00 D × 180°, vertex distance 12 mm")
+    shows(page, "Grating cards", "Tested first", "2.02 octaves", "lens +26.00 D, over-refraction +2.00 D / −1.00 D × 180°, vertex distance 12 mm")
     shows(page, "prefers right, holds with left", "strong", "14 mmHg", "rebound", "awake", "Lens movement")
     assert page.locator("tbody th").all_text_contents()[:3] == ["Both eyes", "Right", "Left"]
     shot("10-visit-infant")

@@ -6,7 +6,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from service.calculations.registry import BY_NAME
 from service.facts import Role
+from service.views.calculation_page import example_address
 from tests.running import Demo
 
 pytestmark = pytest.mark.browser
@@ -125,6 +127,8 @@ PLACES = [
     "{child}/operation",
     "{child}/anaesthetic",
     "{aphakic}/secondary-lens",
+    "{aphakic}/growth",
+    "{child}/atropine",
     "{child}/measurements",
     "{child}/visits/new",
     "{visit}",
@@ -137,6 +141,12 @@ PLACES = [
     "{document}",
     "{child}/lenses",
     "/lens-ranges",
+    "/near-tables",
+    "/protocols",
+    "/rules",
+    "/sources",
+    "/calculations",
+    *(example_address(BY_NAME[name]) for name in ("occlusion", "amblyopia-criteria", "aphakic-growth")),
 ]
 
 
@@ -168,9 +178,9 @@ def test_axe_finds_nothing_on_any_page(demo: Demo, page: Page, scheme: str, size
     visit = page.locator("table a").first.get_attribute("href")
     document = page.get_by_role("link", name="Spectacles").get_attribute("href")
     for place in PLACES:
-        address = place.format(child=child, visit=visit, document=document, aphakic=aphakic)
-        page.goto(demo.address + address)
-        look(place.format(child="child", visit="visit", document="document", aphakic="aphakic").rsplit("/", 1)[-1] or "caseload")
+        page.goto(demo.address + place.format(child=child, visit=visit, document=document, aphakic=aphakic))
+        name = place.format(child="child", visit="visit", document="document", aphakic="aphakic").partition("?")[0]
+        look(name.rsplit("/", 1)[-1] or "caseload")
     page.goto(demo.caregiver)
     look("family")
     page.goto(f"{demo.address}/family/odp_unknown")

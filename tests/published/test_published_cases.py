@@ -159,7 +159,7 @@ def outcome(amblyopic_start: float, amblyopic_end: float, fellow_end: float) -> 
 
 
 def review(minutes_per_day: int = 120, weeks_on_dose: float = 6, **typed: list[str]) -> Values:
-    """Readings six weeks apart, the last of them today, all with HOTV; an anisometropic child whose patch is worn. True for each prompt that fires."""
+    """Readings six weeks apart, the last of them today, all with HOTV; an anisometropic child of five, patch worn. True for each prompt that fires."""
     eyes = {eye: _readings(typed.get(eye, [])) for eye in ("amblyopic", "fellow")}
     facts = ReviewFacts(
         today=TODAY,
@@ -175,6 +175,7 @@ def review(minutes_per_day: int = 120, weeks_on_dose: float = 6, **typed: list[s
         received_share_of_known=0.9,
         adaptation_weeks=20,
         refracted_on=TODAY,
+        born_on=TODAY.replace(year=TODAY.year - 5),
     )
     fired = {p.rule: p.message.text for p in findings(facts)}
     settled = settle(facts)

@@ -144,3 +144,28 @@ def test_a_made_up_lens_is_held_to_the_standard(api: TestClient) -> None:
 def test_what_cannot_be_is_refused_by_the_name_of_what_was_asked(api: TestClient, name: str, field: str, body: dict[str, Any]) -> None:
     refused = api.post(f"/api/calc/{name}", json=body)
     assert refused.status_code == 422 and refused.json()["field"] == field, refused.text
+
+
+def test_a_rigid_lens_is_chosen_less_its_own_tears_and_a_soft_one_is_not(api: TestClient) -> None:
+    """By hand: 337.5 / 7.1 − 46.30 = +1.235 D of tears (formula sheet, as read); 26.4 − 1.235 + 2 = 27.165 D. Left in, the eye would have 1.2 D too much."""
+    asked = {
+        "distance_dioptres": 26.4,
+        "near_dioptres": 2.0,
+        "powers": "+20 to +32 by 1",
+        "cornea_dioptres": 46.3,
+        "age_months": 3,
+        "base_curves_mm": "6.9; 7.1; 7.3",
+    }
+    rigid = answer(api, "lens-choice", **asked, material="rigid-gas-permeable")
+    assert rigid["values"]["exact_dioptres"] == pytest.approx(27.165, abs=0.001) and rigid["values"]["power_dioptres"] == 27.0
+    assert "tear lens of base curve 7.1 mm" in rigid["working"][0] and "taken off" in rigid["working"][0]
+    soft = answer(api, "lens-choice", **asked, material="silicone-elastomer")
+    assert soft["values"]["exact_dioptres"] == pytest.approx(28.4)
+    unknown = answer(api, "lens-choice", distance_dioptres=26.4, powers="+20 to +32 by 1", material="rigid-gas-permeable")
+    assert unknown["values"]["exact_dioptres"] == pytest.approx(26.4) and "refract over the lens" in unknown["working"][0]
+
+
+def test_a_forecast_says_that_it_decides_nothing(api: TestClient) -> None:
+    start = {"power_dioptres": 22.0, "plane": "spectacles", "vertex_distance_mm": 12.0, "age_months": 4.0}
+    for found in (answer(api, "aphakic-growth", **start, later_age_months=24), answer(api, "lens-outgrown", **start, limit_dioptres=1.5)):
+        assert found["cautions"] == ["A forecast decides nothing: refract."]

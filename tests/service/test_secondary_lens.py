@@ -46,7 +46,7 @@ def test_each_choice_and_waiting_stand_beside_one_another_with_their_bands(signe
     rows = {(p["choice"], float(f"{p['age_years']:.0f}")): p for p in answer["eyes"]["left"]["predicted"]}
     waiting, lens = rows["Waiting: still aphakic", 10], rows["Lens now: Rule of 7", 7]
     assert waiting["refraction"] == pytest.approx(14 - 5.5 * math.log10(10 / 3), abs=0.01)
-    assert waiting["high"] - waiting["low"] == pytest.approx(2 * 1.96 * 3.8 * math.log10(10 / 3), abs=0.02)
+    assert waiting["high"] - waiting["low"] == pytest.approx(2 * 1.96 * math.hypot(3.8 * math.log10(10 / 3), 0.5), abs=0.02)
     assert lens["refraction"] == pytest.approx(4 - 3.3 * math.log10(7 / 3), abs=0.01) and lens["anisometropia"] == pytest.approx(
         lens["refraction"] - 1, abs=0.01
     )

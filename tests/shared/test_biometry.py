@@ -43,6 +43,15 @@ def test_the_band_is_one_published_mean_error_to_each_side() -> None:
     assert (low + high) / 2 == pytest.approx(regression.at_cornea.power)
 
 
+def test_the_error_of_infants_is_not_carried_to_older_children_and_has_no_sign() -> None:
+    """Trivedi 2014 (read): infants of one trial, mean absolute error 2.9 D for SRK/T with a constant of its own."""
+    infant, older = (by_implant_formula(Biometry(21.0, 44.0, months), 12) for months in (11, 12))
+    assert infant.error == 2.9 and older.error is None and older.band is None
+    assert infant.at_cornea == older.at_cornea and "trivedi-2014" not in older.finding.sources
+    said = [m.params["error"] for m in infant.finding.working if "mean absolute error" in m.text]
+    assert said == ["2.9"]
+
+
 @pytest.mark.parametrize(("length", "age_months", "field"), [(18.1, 12, "age_months"), (19.7, 3, "axial_length_mm"), (14.5, 3, "axial_length_mm")])
 def test_the_regression_is_not_carried_beyond_its_infants(length: float, age_months: int, field: str) -> None:
     eye = Biometry(length, 46.0, age_months)

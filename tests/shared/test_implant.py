@@ -11,11 +11,13 @@ from shared.course.anaesthetic import Standing
 from shared.course.secondary_lens import Item, Needed, item_standing, needed
 from shared.errors import ClinicalInputError
 from shared.findings import msg
+from shared.growing.growth import GrowingEye, Refracted, forecast
 from shared.growing.log_growth import shifted, spread
 from shared.implants.implant import Choice, EyeNow, at_spectacle_plane, lens_choices, predicted, predictions, same_study
 from shared.implants.implant_aims import Aim, aims, published_results, undercorrected_share
 from shared.implants.implant_band import plausible_power
 from shared.implants.srkt import MeasuredEye, implant_power, other_power, refraction_with
+from shared.optics.planes import PlaneRefraction, RefractionPlane
 from shared.vocabulary import Status
 from tests.shared.messages import check
 
@@ -54,8 +56,26 @@ def test_waiting_follows_the_aphakic_slope_with_its_published_spread() -> None:
     """McClatchey and Parks 1997: −5.5 (SD 3.8) per log10 of age; here from three years to ten, by hand."""
     found = predicted(eye(), WAIT, 10.0)
     assert found.refraction == pytest.approx(14 - 5.5 * math.log10(10 / 3))
-    assert found.high - found.low == pytest.approx(2 * 1.96 * 3.8 * math.log10(10 / 3))
+    assert found.high - found.low == pytest.approx(2 * 1.96 * math.hypot(3.8 * math.log10(10 / 3), 0.5)), "and half a dioptre of one refraction"
     assert found.anisometropia == pytest.approx(found.refraction - 1.0)
+
+
+@pytest.mark.parametrize(("surgery_months", "bilateral", "slope"), [(5, False, -5.5), (6, False, -7.7), (6, True, -5.7), (2, True, -5.5)])
+def test_waiting_is_what_the_page_of_growth_forecasts(surgery_months: int, bilateral: bool, slope: float) -> None:
+    """McClatchey and Parks 1997 (read): −5.5; operated on after six months −7.7 where one eye is aphakic, −5.7 where both are."""
+    found = predicted(EyeNow(3.0, surgery_months, 14.0, 15.0, bilateral), WAIT, 10.0)
+    grown = forecast(GrowingEye(surgery_months >= 6, bilateral), Refracted(3.0, PlaneRefraction(14.0, RefractionPlane.SPECTACLES, 12)), 10.0)
+    assert found.refraction == pytest.approx(14 + slope * math.log10(10 / 3)) and found.refraction == grown.likely.power
+    shown = grown.band(RefractionPlane.SPECTACLES)
+    assert (found.low, found.high) == pytest.approx((shown.low, shown.high)) and found.status is grown.status
+
+
+def test_two_aphakic_eyes_grow_together_while_they_wait() -> None:
+    """Else waiting would seem to pull the eyes apart by what both of them lose."""
+    both = EyeNow(1.0, 2, 20.0, 21.0, fellow_aphakic=True)
+    assert [p.anisometropia for p in predictions(both, [WAIT], (1.0, 5.0, 10.0))] == pytest.approx([-1.0] * 3)
+    alone = predicted(both, lens(5.0, 2.0), 5.0)
+    assert alone.anisometropia == pytest.approx(2.0 - (21 - 5.5 * math.log10(5)))
 
 
 def test_a_lens_is_aphakic_growth_until_its_day_and_growth_with_an_implant_after_it() -> None:
@@ -157,7 +177,7 @@ def test_an_older_child_is_never_aimed_at_more_hyperopia_by_one_publication(mont
 def test_what_is_from_memory_or_second_hand_says_so() -> None:
     assert {a.source_key: a.status for a in aims(26)} == {"enyedi-1998": Status.READ_SECONDHAND, "wilson-trivedi": Status.MEMORY}
     row = predicted(eye(), Choice(msg("lens"), 3.0, next(a for a in aims(36) if a.status is Status.MEMORY)), 7.0)
-    assert row.status is Status.MEMORY and predicted(eye(), WAIT, 7.0).status is Status.DERIVED
+    assert row.status is Status.MEMORY and predicted(eye(), WAIT, 7.0).status is Status.COMMON_PRACTICE
 
 
 def test_the_shift_of_a_series_stands_beside_from_one_year_on() -> None:

@@ -16,7 +16,8 @@ def test_twice_the_hours_are_twice_the_index_and_half_the_gain_too(hours: float,
 
 
 @pytest.mark.parametrize(
-    ("hours", "gain", "field"), [(100, 0.0, "gain_logmar"), (100, -0.1, "gain_logmar"), (0, 0.2, "received_hours"), (float("nan"), 0.2, "received_hours")]
+    ("hours", "gain", "field"),
+    [(100, 0.0, "gain_logmar"), (100, -0.1, "gain_logmar"), (0, 0.2, "received_hours"), (4e-132, 0.2, "received_hours"), (float("nan"), 0.2, "received_hours")],
 )
 def test_without_a_gain_or_hours_there_is_no_index(hours: float, gain: float, field: str) -> None:
     with pytest.raises(ClinicalInputError) as refused:

@@ -12,7 +12,7 @@ from shared.course.review import findings, settle
 from shared.course.review_facts import LensWorn, OperatedEye, Reading, ReviewFacts
 from shared.errors import ClinicalInputError
 from shared.examination_words import Skin
-from shared.findings import Weight
+from shared.findings import Quantity, Unit, Weight, msg
 from shared.sight.acuity import read_acuity
 from shared.sight.outcome import proportional_improvement
 from shared.vocabulary import AcuityMethod, Aetiology, Laterality, Phase, RedReflex, Status, YesNo
@@ -190,11 +190,15 @@ def test_gratings_are_judged_in_octaves_and_deprivation_by_its_age_rule() -> Non
     infant = replace(
         WELL, aetiology=Aetiology.DEPRIVATION, method=AcuityMethod.GRATING_CARDS, amblyopic=readings("1 cpd", "2 cpd"), fellow=readings("4 cpd", "2 cpd")
     )
-    assert "fellow-eye-grating" in rules(infant) and settle(infant).rule == "settle-age-rule"
-    assert settle(replace(infant, dose_published=False)).rule == "settle-own", "both eyes operated, operated late, or five years old"
-    assert settle(replace(infant, known_days_share=0.1)).rule == "settle-wear-first"
+    assert "fellow-eye-grating" in rules(infant) and settle(infant).rule == "settle-retest", "no age rule over a fellow eye that may be losing sight"
+    seeing = replace(infant, fellow=readings("4 cpd", "4 cpd"))
+    assert settle(seeing).rule == "settle-age-rule"
+    assert settle(replace(seeing, dose_published=False)).rule == "settle-own", "both eyes operated, operated late, or five years old"
+    assert settle(replace(seeing, known_days_share=0.1)).rule == "settle-wear-first"
     assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("4 cpd", "2.1 cpd")))
     assert "fellow-eye-grating" not in rules(replace(infant, fellow=readings("2 cpd", "8 cpd"))), "two octaves gained are no loss"
+    gained = next(f for f in findings(infant) if f.rule == "amblyopic-change").message
+    assert (gained.params["change"], gained.params["way"]) == (Quantity(1.0, Unit.OCTAVES), msg("better")), "a gain is not said with a minus"
 
 
 def test_refractive_adaptation_that_has_had_its_time() -> None:
@@ -290,6 +294,11 @@ def test_a_pressure_above_the_limit_is_acted_on(mmhg: float | None, high: bool) 
     found = [f for f in findings(facts) if f.rule == "pressure-high"]
     assert bool(found) is high
     assert all(f.status is Status.MEMORY and f.weight is Weight.ACT and len(f.working) == 2 for f in found)
+    for changed in ({}, {"aetiology": Aetiology.DEPRIVATION}, {"phase": Phase.REFRACTIVE_ADAPTATION}, {"phase": None}):
+        proposed = settle(replace(facts, **changed))
+        assert (proposed.rule == "settle-pressure-first") is high and (proposed.weight is Weight.ACT) is high
+    hurt = replace(facts, double_vision_on=TODAY)
+    assert settle(hurt).rule == "settle-stop-for-now", "what hurts now is stopped first"
 
 
 @pytest.mark.parametrize(
@@ -312,6 +321,40 @@ def test_double_vision_a_new_deviation_and_sore_skin_stop_the_patch_for_now() ->
         facts = replace(STUCK, **changed)
         assert rule in rules(facts) and settle(facts).rule == "settle-stop-for-now" and "aao-ppp-2022" in settle(facts).sources
     assert settle(replace(STUCK, skin=Skin.RED)).rule == "settle-step-up" and "skin-red" in rules(replace(STUCK, skin=Skin.RED))
+
+
+def test_under_drops_it_is_the_drops_that_are_stopped() -> None:
+    drops = replace(WELL, phase=Phase.ATROPINE, minutes_per_day=0)
+    lost, doubled = replace(drops, fellow=readings("20/20", "20/20", "20/32")), replace(drops, double_vision_on=TODAY)
+    for facts, rule in ((lost, "fellow-eye-two-lines"), (doubled, "double-vision"), (replace(drops, new_deviation_on=TODAY), "new-deviation")):
+        found = next(f for f in findings(facts) if f.rule == rule)
+        for said in (found.message, settle(facts).message, *([found.family] if found.family else [])):
+            assert "drops" in said.text and "patch" not in said.text, said.text
+    assert settle(replace(drops, skin=Skin.SORE)).rule == "settle-atropine", "skin under a patch says nothing of drops"
+
+
+@pytest.mark.parametrize(
+    ("born_on", "aetiology", "published"),
+    [
+        (date(2023, 3, 2), Aetiology.COMBINED, True),
+        (date(2018, 3, 3), Aetiology.ANISOMETROPIC, True),
+        (date(2018, 3, 2), Aetiology.ANISOMETROPIC, False),
+        (date(2014, 1, 1), Aetiology.STRABISMIC, False),
+        (date(2021, 1, 15), Aetiology.AMETROPIC, False),
+    ],
+)
+def test_more_hours_are_proposed_for_children_like_those_of_the_trial_alone(born_on: date, aetiology: Aetiology, published: bool) -> None:
+    """ATS15: 3 to under 8 years (read), amblyopia after anisometropia or strabismus. Beyond, the dose is the clinician's own."""
+    found = settle(replace(STUCK, born_on=born_on, aetiology=aetiology))
+    assert found.rule == ("settle-step-up" if published else "settle-own") and found.working
+    assert (found.value is not None) is published
+
+
+def test_before_more_hours_it_is_said_how_much_was_worn_without_lens_or_glasses() -> None:
+    def said(share: float | None) -> list[str]:
+        return [m.text % {k: str(v) for k, v in m.params.items()} for m in settle(replace(STUCK, without_correction_share=share)).working]
+
+    assert any("value=20.0" in one for one in said(0.2)) and any("no time was noted" in one for one in said(None))
 
 
 def test_before_more_hours_each_step_of_the_order_in_turn() -> None:
