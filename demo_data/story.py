@@ -239,7 +239,7 @@ class Story:
             regimen = in_force(revisions, h.next_evening)
             if noted is not None and regimen is not None:
                 said = _said(h.next_evening, noted, regimen.minutes_on(h.next_evening), h.evenings % GLASSES_OFF_EVERY != 7)
-                wear.say(self.scene.session, h.link.subscription, self.child, revisions, said, at(h.next_evening, 19))
+                wear.say(self.scene.session, wear.caregiver(h.link.subscription), self.child, revisions, said, at(h.next_evening, 19))
             h.next_evening += timedelta(days=1)
             h.evenings += 1
 

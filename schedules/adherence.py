@@ -17,7 +17,7 @@ class WearEntry:
     """One thing a caregiver said about one day; never changed afterwards.
 
     `replaces` is the key of an earlier entry that no longer counts; with `withdrawn` nothing takes its place. `correction_worn` is
-    None where nobody was asked. Raises `ClinicalInputError` for minutes no day has.
+    None where nobody was asked; `recorded_by` names who said it. Raises `ClinicalInputError` for minutes no day has.
     """
 
     key: str
@@ -28,6 +28,7 @@ class WearEntry:
     withdrawn: bool
     recorded_at: datetime
     reason: str | None
+    recorded_by: str = ""
 
     def __post_init__(self) -> None:
         if not 0 <= self.minutes <= MINUTES_IN_A_DAY:

@@ -161,6 +161,20 @@ class Subscription:
 
 
 @dataclass(frozen=True)
+class NurseryLink:
+    """One place's link to one child's day, open up to and on `until_on`; `label` is all that it calls the child."""
+
+    public_id: str
+    clinic_id: int
+    child_id: int
+    place: str
+    label: str
+    until_on: date
+    created_at: datetime
+    revoked_at: datetime | None
+
+
+@dataclass(frozen=True)
 class FeedState:
     """The stored bytes of a feed and what they were made from."""
 

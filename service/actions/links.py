@@ -36,14 +36,19 @@ def issue(
 
     Raises `ClinicalInputError` for a `label` that names the child.
     """
-    if child.short_name.casefold() in label.casefold():
-        raise ClinicalInputError("label", msg("A calendar is seen by others: please leave the child's name out of its title."))
+    refuse_name(child, label)
     feed_token, page_token = tokens or (new_token("f"), new_token("p"))
     subscription = links.add_subscription(
         session, child, caregiver=caregiver, label=label, alarm_minutes=alarm_minutes, feed_token=feed_token, page_token=page_token, now=now
     )
     trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="issue-link", subject=subscription.public_id)
     return NewLink(subscription, feed_token, page_token)
+
+
+def refuse_name(child: Child, label: str) -> None:
+    """Raises `ClinicalInputError` for a `label` that names the child."""
+    if child.short_name.casefold() in label.casefold():
+        raise ClinicalInputError("label", msg("This is seen by others: please leave the child's name out of its title."))
 
 
 def revoke(session: Session, staff: Staff, child: Child, public_id: str, now: datetime) -> None:

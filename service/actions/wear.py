@@ -1,4 +1,4 @@
-"""What a caregiver says was worn. Every tap is an entry; a correction names the entry it replaces, and both stay."""
+"""What was worn, as a caregiver, a nursery or a paper sheet says. Every tap is an entry; a correction names the entry it replaces, and both stay."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,16 +8,17 @@ from enum import StrEnum
 from sqlmodel import Session
 
 from schedules.adherence import WearEntry, counted
-from schedules.regimen import Regimen, in_force
+from schedules.regimen import LONGEST_WEEKS, Regimen, in_force
 from service.clock import local_today
 from service.errors import NotFoundError
-from service.facts import Child, Subscription
+from service.facts import Child, NurseryLink, Staff, Subscription
 from service.store import children, trail, wear
 from shared.errors import ClinicalInputError
 from shared.findings import msg
 from shared.vocabulary import Phase
 
 DAYS_BACK = 7
+PAPER_DAYS_BACK = 7 * LONGEST_WEEKS  # a sheet can come back as late as the longest plan ends
 MINUTES_OF_A_DAY = 24 * 60
 
 
@@ -37,6 +38,28 @@ class NotWornReason(StrEnum):
     LOST_CORRECTION = "lost-correction"
     TRAVELLING = "travelling"
     OTHER = "other"
+
+
+@dataclass(frozen=True)
+class Recorder:
+    """Who notes wear, as the trail names them; the days they may note; and whether what others noted is theirs to change."""
+
+    who: str
+    days_back: int
+    changes_others: bool = True
+
+
+def caregiver(subscription: Subscription) -> Recorder:
+    return Recorder(f"link:{subscription.public_id}", DAYS_BACK)
+
+
+def nursery(link: NurseryLink) -> Recorder:
+    """Today alone; each place has one entry a day of its own, beside what the homes noted."""
+    return Recorder(f"nursery:{link.public_id}", 0, changes_others=False)
+
+
+def from_paper(staff: Staff) -> Recorder:
+    return Recorder(staff.public_id, PAPER_DAYS_BACK)
 
 
 class AddOrCorrectError(Exception):
@@ -60,39 +83,40 @@ class Said:
     more: bool | None = None
 
 
-def open_days(today: date) -> tuple[date, ...]:
+def open_days(today: date, days_back: int = DAYS_BACK) -> tuple[date, ...]:
     """The days that can still be logged, the newest first."""
-    return tuple(today - timedelta(days=n) for n in range(DAYS_BACK + 1))
+    return tuple(today - timedelta(days=n) for n in range(days_back + 1))
 
 
-def say(session: Session, subscription: Subscription, child: Child, revisions: Sequence[Regimen], said: Said, now: datetime) -> WearEntry:
+def say(session: Session, by: Recorder, child: Child, revisions: Sequence[Regimen], said: Said, now: datetime) -> WearEntry:
     """The same `client_key` again gives the entry the first one made.
 
     Raises `ClinicalInputError` in a family's words, `AddOrCorrectError` when something stands for that day, `TakenBackError` for an old page.
     """
-    regimen = _regimen_of(revisions, said.on, local_today(now, child.time_zone))
+    regimen = _regimen_of(revisions, said.on, open_days(local_today(now, child.time_zone), by.days_back))
     minutes = _minutes(said, regimen.minutes_on(said.on))
     if said.correction_worn is None and said.how is not How.NONE:  # hours count only with the glasses or the lens on: never taken for granted
         raise ClinicalInputError("correction_worn", msg("Were the glasses or the lens on? Please choose “Yes” or “No”."))
     children.facts_changed(session, child.id)
     entries = wear.entries(session, child.id, said.on, said.on + timedelta(days=1))
-    stands = counted(entries)
-    replaces = None
-    earlier = wear.entry_of_key(session, subscription, said.client_key)
+    standing = counted(entries)
+    earlier = wear.entry_of_key(session, by.who, said.client_key)
     if earlier is not None:
-        if any(e.key == earlier.key for e in stands) or any(e.replaces == earlier.key and not e.withdrawn for e in entries):
+        if any(e.key == earlier.key for e in standing) or any(e.replaces == earlier.key and not e.withdrawn for e in entries):
             return earlier
         raise TakenBackError
-    if stands:
-        if said.more is None:
-            raise AddOrCorrectError
-        if said.more and sum(e.minutes for e in stands) + minutes > MINUTES_OF_A_DAY:
-            raise ClinicalInputError("minutes", msg("Together that is more than a day has."))
-        if not said.more:
-            replaces = _replace_all(session, subscription, stands, said, now)
+    stands = [e for e in standing if by.changes_others or e.recorded_by == by.who]
+    more = said.more if by.changes_others else False
+    if stands and more is None:
+        raise AddOrCorrectError
+    replaced = [] if more else stands
+    if sum(e.minutes for e in standing if e not in replaced) + minutes > MINUTES_OF_A_DAY:
+        raise ClinicalInputError("minutes", msg("Together that is more than a day has."))
+    replaces = _replace_all(session, by, child, replaced, said, now) if replaced else None
     entry = wear.add_entry(
         session,
-        subscription,
+        child,
+        by.who,
         client_key=said.client_key,
         local_on=said.on,
         minutes=minutes,
@@ -102,40 +126,41 @@ def say(session: Session, subscription: Subscription, child: Child, revisions: S
         withdrawn=False,
         now=now,
     )
-    _audit(session, subscription, "log-wear", entry.key, now)
+    _audit(session, by, child, "log-wear", entry.key, now)
     return entry
 
 
-def _replace_all(session: Session, subscription: Subscription, stands: Sequence[WearEntry], said: Said, now: datetime) -> str:
+def _replace_all(session: Session, by: Recorder, child: Child, stands: Sequence[WearEntry], said: Said, now: datetime) -> str:
     """The new entry replaces the last that stands; the ones before it are withdrawn, so that the new one speaks for the day."""
     *others, last = stands
     for n, other in enumerate(others):
-        _withdraw(session, subscription, other, f"{said.client_key}-{n}", now)
+        _withdraw(session, by, child, other, f"{said.client_key}-{n}", now)
     return last.key
 
 
-def undo(session: Session, subscription: Subscription, child: Child, key: str, client_key: str, now: datetime, only: date | None = None) -> date:
+def undo(session: Session, by: Recorder, child: Child, key: str, client_key: str, now: datetime, only: date | None = None) -> date:
     """Withdraws an entry (by a further one) and gives its day; a second undo of the same entry changes nothing.
 
-    `only` is the one day a calendar entry's link may touch; another day's entry does not exist for it.
+    `only` is the one day a calendar entry's link may touch; another day's entry does not exist for it, nor another's for a nursery.
     """
     children.facts_changed(session, child.id)
-    entry = wear.entry(session, subscription, key)
-    if only is not None and entry.local_on != only:
+    entry = wear.entry(session, child, key)
+    if (only is not None and entry.local_on != only) or not (by.changes_others or entry.recorded_by == by.who):
         raise NotFoundError
-    if entry.local_on not in open_days(local_today(now, child.time_zone)):
+    if entry.local_on not in open_days(local_today(now, child.time_zone), by.days_back):
         raise ClinicalInputError("on", msg("That day is closed now. Please tell the clinic what should be different."))
     day = wear.entries(session, child.id, entry.local_on, entry.local_on + timedelta(days=1))
     if any(e.key == key for e in counted(day)):
-        _withdraw(session, subscription, entry, client_key, now)
-        _audit(session, subscription, "undo-wear", key, now)
+        _withdraw(session, by, child, entry, client_key, now)
+        _audit(session, by, child, "undo-wear", key, now)
     return entry.local_on
 
 
-def _withdraw(session: Session, subscription: Subscription, entry: WearEntry, client_key: str, now: datetime) -> None:
+def _withdraw(session: Session, by: Recorder, child: Child, entry: WearEntry, client_key: str, now: datetime) -> None:
     wear.add_entry(
         session,
-        subscription,
+        child,
+        by.who,
         client_key=client_key,
         local_on=entry.local_on,
         minutes=0,
@@ -147,14 +172,14 @@ def _withdraw(session: Session, subscription: Subscription, entry: WearEntry, cl
     )
 
 
-def _audit(session: Session, subscription: Subscription, action: str, subject: str, now: datetime) -> None:
-    trail.audit(session, subscription.clinic_id, at=now, who=f"link:{subscription.public_id}", action=action, subject=subject)
+def _audit(session: Session, by: Recorder, child: Child, action: str, subject: str, now: datetime) -> None:
+    trail.audit(session, child.clinic_id, at=now, who=by.who, action=action, subject=subject)
 
 
-def _regimen_of(revisions: Sequence[Regimen], on: date, today: date) -> Regimen:
-    if on > today:
+def _regimen_of(revisions: Sequence[Regimen], on: date, days: Sequence[date]) -> Regimen:
+    if on > days[0]:
         raise ClinicalInputError("on", msg("That day has not come yet."))
-    if on not in open_days(today):
+    if on not in days:
         raise ClinicalInputError("on", msg("Days up to a week back can be noted here. Please tell the clinic about earlier ones."))
     regimen = in_force(revisions, on)
     if regimen is None or regimen.phase not in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION):

@@ -81,7 +81,7 @@ class ReviewAnswer(BaseModel):
 
 
 class EntryAnswer(Listed):
-    """One thing a caregiver said about one day; never changed, only replaced or withdrawn by a later one."""
+    """One thing that was said about one day; never changed, only replaced or withdrawn by a later one."""
 
     on: date
     minutes: int
@@ -91,6 +91,7 @@ class EntryAnswer(Listed):
     withdrawn: bool = Field(description="takes `replaces` back and puts nothing in its place")
     counts: bool = Field(description="false for what was corrected, taken back, or only takes back")
     recorded_at: datetime
+    recorded_by: str = Field(description="`link:` and the id of a caregiver's link, `nursery:` and that of a nursery's, or who typed in a sheet of paper")
 
 
 @router.get("/review", summary="Findings, suggestion and adherence today, each with its status and sources")
@@ -151,4 +152,5 @@ def _entry(e: WearEntry, counts: bool) -> EntryAnswer:
         withdrawn=e.withdrawn,
         counts=counts,
         recorded_at=e.recorded_at,
+        recorded_by=e.recorded_by,
     )

@@ -100,7 +100,7 @@ class _Door:
             with form.catching(), writing(self._w.engine) as session:
                 subscription = self._find(session)
                 child = children.child_by_id(session, subscription.child_id)
-                wear.say(session, subscription, child, signed.revisions(signed.regimens(session, child)), said, self._now)
+                wear.say(session, wear.caregiver(subscription), child, signed.revisions(signed.regimens(session, child)), said, self._now)
             form.check()
         except InvalidFormError:
             worn_unanswered = "correction_worn" in form.errors and said.how is not wear.How.CORRECTION_ONLY
@@ -119,7 +119,7 @@ class _Door:
         with form.catching(), writing(self._w.engine) as session:
             subscription = self._find(session)
             child = children.child_by_id(session, subscription.child_id)
-            on = wear.undo(session, subscription, child, form.raw("entry"), form.deed_key("undo"), self._now, only=self._only)
+            on = wear.undo(session, wear.caregiver(subscription), child, form.raw("entry"), form.deed_key("undo"), self._now, only=self._only)
         if form.errors:
             return self.show(day=form.raw("on"), form=form, status=422)
         return go(self._address(on, "undone"))

@@ -6,7 +6,7 @@ from sqlmodel import Session, col, select
 
 from schedules.adherence import WearEntry
 from service.errors import NotFoundError
-from service.facts import Child, Subscription
+from service.facts import Child
 from service.store.keyset import page_ids
 from service.store.records import WearRow
 from service.tokens import new_public_id
@@ -14,7 +14,8 @@ from service.tokens import new_public_id
 
 def add_entry(
     session: Session,
-    subscription: Subscription,
+    child: Child,
+    recorded_by: str,
     *,
     client_key: str,
     local_on: date,
@@ -25,21 +26,21 @@ def add_entry(
     withdrawn: bool,
     now: datetime,
 ) -> WearEntry:
-    """The same `client_key` again gives the entry the first one made."""
-    earlier = session.exec(select(WearRow).where(WearRow.subscription_id == subscription.id, WearRow.client_key == client_key)).first()
+    """The same `client_key` of the same recorder again gives the entry the first one made."""
+    earlier = entry_of_key(session, recorded_by, client_key)
     if earlier:
-        return _entry(earlier, replaces)
+        return earlier
     row = WearRow(
-        clinic_id=subscription.clinic_id,
+        clinic_id=child.clinic_id,
         public_id=new_public_id(),
-        child_id=subscription.child_id,
-        subscription_id=subscription.id,
+        child_id=child.id,
+        recorded_by=recorded_by,
         client_key=client_key,
         local_on=local_on,
         minutes=minutes,
         reason=reason,
         correction_worn=correction_worn,
-        replaces_id=_row(session, subscription, replaces).id if replaces else None,
+        replaces_id=_row(session, child, replaces).id if replaces else None,
         withdrawn=withdrawn,
         recorded_at=now,
     )
@@ -48,13 +49,13 @@ def add_entry(
     return _entry(row, replaces)
 
 
-def entry_of_key(session: Session, subscription: Subscription, client_key: str) -> WearEntry | None:
-    row = session.exec(select(WearRow).where(WearRow.subscription_id == subscription.id, WearRow.client_key == client_key)).first()
+def entry_of_key(session: Session, recorded_by: str, client_key: str) -> WearEntry | None:
+    row = session.exec(select(WearRow).where(WearRow.recorded_by == recorded_by, WearRow.client_key == client_key)).first()
     return _entry(row, None) if row else None
 
 
-def entry(session: Session, subscription: Subscription, public_id: str) -> WearEntry:
-    return _entry(_row(session, subscription, public_id), None)
+def entry(session: Session, child: Child, public_id: str) -> WearEntry:
+    return _entry(_row(session, child, public_id), None)
 
 
 def entries(session: Session, child_id: int, first_on: date, end_on: date) -> list[WearEntry]:
@@ -77,8 +78,8 @@ def entries_behind(session: Session, child: Child, after: str | None, limit: int
     return [_entry(row, names.get(row.replaces_id) if row.replaces_id else None) for row in rows]
 
 
-def _row(session: Session, subscription: Subscription, public_id: str) -> WearRow:
-    row = session.exec(select(WearRow).where(WearRow.child_id == subscription.child_id, WearRow.public_id == public_id)).first()
+def _row(session: Session, child: Child, public_id: str) -> WearRow:
+    row = session.exec(select(WearRow).where(WearRow.child_id == child.id, WearRow.public_id == public_id)).first()
     if row is None:
         raise NotFoundError
     return row
@@ -94,4 +95,5 @@ def _entry(row: WearRow, replaces: str | None) -> WearEntry:
         withdrawn=row.withdrawn,
         recorded_at=row.recorded_at,
         reason=row.reason,
+        recorded_by=row.recorded_by,
     )

@@ -11,7 +11,7 @@ from service.actions import care_sets, clinic_protocols, lens_ranges, near_table
 from service.db import writing
 from service.facts import Child, Role
 from service.store import care_sets as care_set_store
-from service.store import links, people, wear
+from service.store import children, links, people, wear
 from service.store import near_tables as near_store
 from shared.optics.lens_range import LensRange, Span
 from shared.optics.near import NearRow
@@ -58,11 +58,12 @@ def add_link(api: TestClient, child: str, engine: Engine, n: int) -> str:
 def add_wear(api: TestClient, child: str, engine: Engine, n: int, replaces: str | None = None) -> str:
     link = add_link(api, child, engine, n)
     with writing(engine) as session:
-        subscription = links.subscription_by_public_id(session, link)
+        known = children.child_by_id(session, links.subscription_by_public_id(session, link).child_id)
         on, withdrawn = TODAY - timedelta(days=20 - n // 2), replaces is not None
         entry = wear.add_entry(
             session,
-            subscription,
+            known,
+            f"link:{link}",
             client_key="a",
             local_on=on,
             minutes=0 if withdrawn else 60,

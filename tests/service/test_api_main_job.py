@@ -157,7 +157,7 @@ def stored(engine: Engine, clinic: TestClinic, child_id: str) -> dict[str, Any]:
             ],
             "checks": [role(check, "recorded_by") for c in signed.corrections(session, child) for check in lenses.checks(session, child, c.public_id)],
             "links": [plain(s, id=0, clinic_id=0, child_id=0) for s in links.subscriptions(session, child.id)],
-            "wear": [replace(e, key="") for e in wear.entries(session, child.id, TODAY, TODAY + timedelta(days=30))],
+            "wear": [replace(e, key="", recorded_by="") for e in wear.entries(session, child.id, TODAY, TODAY + timedelta(days=30))],
             "messages": trail.waiting(session, child),
         }
 

@@ -81,12 +81,10 @@ def test_hours_count_only_once_it_is_said_whether_the_glasses_were_on(
     assert (worn(TODAY).received_minutes, worn(TODAY).without_correction_minutes) == (received, minutes - received)
 
 
-def test_an_entry_from_before_the_question_had_to_be_answered_counts_as_it_did(
-    visitor: TestClient, page: str, worn, engine: Engine, link: links.NewLink
-) -> None:
+def test_an_entry_from_before_the_question_had_to_be_answered_counts_as_it_did(visitor: TestClient, page: str, worn, engine: Engine, child: Child) -> None:
     with writing(engine) as session:
         wear_store.add_entry(
-            session, link.subscription, client_key="old", local_on=TODAY, minutes=50, reason=None, correction_worn=None, replaces=None, withdrawn=False, now=NOW
+            session, child, "link:old", client_key="old", local_on=TODAY, minutes=50, reason=None, correction_worn=None, replaces=None, withdrawn=False, now=NOW
         )
     assert (worn(TODAY).received_minutes, worn(TODAY).without_correction_minutes) == (50, 0)
     assert "50 minutes" in visitor.get(page).text

@@ -16,7 +16,7 @@ from service.store.records.clinical import (
     VisitRow,
     VisitVersion,
 )
-from service.store.records.family import PublishedItemRow, SubscriptionRow, WearRow
+from service.store.records.family import NurseryLinkRow, PublishedItemRow, SubscriptionRow, WearRow
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
 from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow, NearTableRow
 from service.store.records.people import ApiToken, Clinic, ClinicRulesRow, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
@@ -47,6 +47,7 @@ __all__ = [
     "LensRow",
     "NearTableRow",
     "NoticeRow",
+    "NurseryLinkRow",
     "OperationRow",
     "OutboxRow",
     "PublishedItemRow",

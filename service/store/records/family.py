@@ -1,4 +1,4 @@
-"""Caregivers' links, what their calendars were promised, and what they noted."""
+"""Caregivers' and nurseries' links, what their calendars were promised, and what they noted."""
 
 from datetime import date, datetime
 
@@ -28,6 +28,20 @@ class SubscriptionRow(ClinicRow, table=True):
     feed_body: bytes = b""
 
 
+class NurseryLinkRow(ClinicRow, table=True):
+    """One place's link to one child's day, until a date. Only the hash of the secret is kept."""
+
+    __tablename__ = "nursery_link"
+    public_id: str = Field(unique=True)
+    child_id: int = Field(foreign_key="child.id", index=True)
+    place: str
+    label: str
+    until_on: date
+    token_hash: str = Field(unique=True)
+    created_at: datetime
+    revoked_at: datetime | None = None
+
+
 class PublishedItemRow(ClinicRow, table=True):
     """What a calendar was promised: a UID for ever, a SEQUENCE and LAST-MODIFIED that only rise."""
 
@@ -45,17 +59,17 @@ class PublishedItemRow(ClinicRow, table=True):
 
 
 class WearRow(ClinicRow, table=True):
-    """One thing a caregiver said about one day. Rows are only ever added."""
+    """One thing that was said about one day, and by whom: `recorded_by` is what the trail calls them. Rows are only ever added."""
 
     __tablename__ = "wear_entry"
     __table_args__ = (
-        UniqueConstraint("subscription_id", "client_key"),
+        UniqueConstraint("recorded_by", "client_key"),
         UniqueConstraint("replaces_id"),
         between("minutes", 0, 1440),
     )
     public_id: str = Field(unique=True)
     child_id: int = Field(foreign_key="child.id", index=True)
-    subscription_id: int = Field(foreign_key="subscription.id")
+    recorded_by: str
     client_key: str
     local_on: date
     minutes: int
