@@ -21,6 +21,7 @@ from service.pages import (
     atropine,
     bookings,
     calculations,
+    calendar_help,
     care,
     care_sets,
     children,
@@ -29,10 +30,13 @@ from service.pages import (
     corrections,
     family,
     feed,
+    home_sheet,
     lens_ranges,
     lenses,
     links,
     near_tables,
+    nursery,
+    nursery_links,
     operations,
     protocols,
     regimens,
@@ -76,7 +80,8 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
     about_children = (children, visits, corrections, correction_record, lenses, regimens, atropine, review, operations, bookings, secondary_lens, care, links)
-    for part in (sign_in, *about_children, lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, tokens, family):
+    about_the_day = (home_sheet, nursery_links, nursery, calendar_help)
+    for part in (sign_in, *about_children, *about_the_day, lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, tokens, family):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)

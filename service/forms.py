@@ -4,7 +4,7 @@ A getter that finds an error notes it and returns a placeholder of its type; `ch
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
@@ -25,6 +25,15 @@ class InvalidFormError(Exception):
     """The form holds errors; it is shown again as it was typed."""
 
 
+def day_or_none(text: str) -> date | None:
+    """A day that an address may name; what is none of a year that can be meant counts as not given."""
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        return None
+    return day if EARLIEST_YEAR <= day.year <= LATEST_YEAR else None
+
+
 @dataclass
 class Form:
     """`values` as typed, `errors` translated; `submission_key` makes a second tap of the same form harmless."""
@@ -40,9 +49,9 @@ class Form:
         values = {k: v.strip() for k, v in data.items() if k not in ("form_token", "submission_key")}
         return Form(words, form_token, values, {}, data.get("submission_key") or token_urlsafe(12))
 
-    def deed_key(self, deed: str) -> str:
-        """What is done once: the same form with the same content, sent again. Another content from the same page is another deed."""
-        content = sorted((k, v) for k, v in self.values.items() if v)
+    def deed_key(self, deed: str, names: Collection[str] | None = None) -> str:
+        """What is done once: the same form with the same content (of the fields in `names` alone), sent again. Another content is another deed."""
+        content = sorted((k, v) for k, v in self.values.items() if v and (names is None or k in names))
         return sha256(repr((self.submission_key, deed, content)).encode()).hexdigest()[:40]
 
     def probe(self) -> "Form":

@@ -116,6 +116,9 @@ class Words:
     def long_date(self, day: dt.date) -> str:
         return format_date(day, "EEEE d MMMM", locale=self.locale)
 
+    def short_day(self, day: dt.date) -> str:
+        return format_date(day, "EEE d MMM", locale=self.locale)
+
     def weekday(self, day: dt.date) -> str:
         return format_date(day, "EEE", locale=self.locale)
 

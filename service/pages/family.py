@@ -13,12 +13,12 @@ from service.clock import local_today
 from service.db import reading, writing
 from service.errors import NotFoundError, RefusedRequestError
 from service.facts import Subscription
-from service.forms import Form, InvalidFormError
+from service.forms import Form, InvalidFormError, day_or_none
 from service.i18n import words
 from service.pages.answers import go
 from service.store import children, links, people, signed
 from service.tokens import day_signature, same, signature
-from service.views import family
+from service.views import case, family, home_sheet
 from service.wiring import Wiring, wiring
 from shared.findings import msg
 
@@ -38,6 +38,29 @@ def say(request: Request, data: PostedFields, token: str) -> Response:
 @router.post("/family/{token}/undo")
 def undo(request: Request, data: PostedFields, token: str) -> Response:
     return _Door(request, f"/family/{token}", lambda session: links.subscription_of_page(session, token)).undo(data)
+
+
+@router.get("/family/{token}/sheet")
+def sheet_page(request: Request, token: str, first: str = "", paper: str = "", pictures: str = "") -> Response:
+    w = wiring(request)
+    with reading(w.engine) as session:
+        subscription = links.subscription_of_page(session, token)
+        c = case.load(session, children.child_by_id(session, subscription.child_id), w.clock.now())
+        clinic = people.clinic(session, subscription.clinic_id)
+    speak = words(clinic.locale)
+    shown = home_sheet.view(
+        c,
+        clinic,
+        speak,
+        label=subscription.label,
+        base=f"/family/{token}",
+        from_on=day_or_none(first),
+        paper=home_sheet.paper_named(paper),
+        pictures=bool(pictures),
+    )
+    answer = w.renderer.page(speak, "caregiver/sheet.html", {"page": shown, "visitor": None})
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
 
 
 @router.get("/day/{link_id}/{day}/{sign}")
@@ -86,7 +109,7 @@ class _Door:
         """`tapped` is taken but for one answer: the page repeats it, and asks that alone."""
         form = form or Form(self._words, self._form_token)
         with reading(self._w.engine) as session:
-            view = family.view(session, self._find(session), self._words, self._now, self._base, self._only or _day(day), only=self._only, tapped=tapped)
+            view = family.view(session, self._find(session), self._words, self._now, self._base, self._only or day_or_none(day), only=self._only, tapped=tapped)
         context = {"page": view, "form": form, "noted": noted}
         answer = self._w.renderer.page(self._words, "caregiver/day.html", context, status)
         answer.headers["Cache-Control"] = "no-store"
@@ -148,10 +171,3 @@ class _Door:
 
     def _address(self, on: date, noted: str) -> str:
         return f"{self._base}?noted={noted}" if self._only else f"{self._base}?day={on.isoformat()}&noted={noted}"
-
-
-def _day(text: str) -> date | None:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        return None

@@ -9,7 +9,9 @@ from sqlmodel import Session
 
 from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.care_sets import CareSet
+from schedules.household import Household
 from schedules.regimen import Regimen, in_force, prescribed_dose
+from schedules.routine import Routine
 from service.clock import local_today
 from service.facts import Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription
 from service.facts_of_care import Booking, ClinicRules, SignedOperation
@@ -47,6 +49,11 @@ class Case:
     @cached_property
     def revisions(self) -> tuple[Regimen, ...]:
         return signed.revisions(self.regimens)
+
+    @property
+    def household(self) -> Household:
+        """Nobody has described the child's days: each date has its minutes, at no hour."""
+        return Household(self.child.born_on, self.child.time_zone, Routine(()))
 
     @property
     def next_number(self) -> int:

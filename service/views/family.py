@@ -10,7 +10,7 @@ from schedules.adherence import WearEntry, counted, day_wear
 from schedules.regimen import Regimen, in_force
 from service.actions.wear import How, NotWornReason, Said, open_days
 from service.clock import local_today
-from service.facts import Clinic, SignedRegimen, Subscription
+from service.facts import Child, Clinic, SignedRegimen, Subscription
 from service.i18n import Words
 from service.store import children, people, signed, wear
 from service.views import case, charts
@@ -81,7 +81,6 @@ def view(
     revisions = signed.revisions(found)
     entries = wear.entries(session, child.id, days[-1], max(today, on) + timedelta(days=1))
     regimen = in_force(revisions, on)
-    lens = any(child.status(eye, on) is OpticalStatus.APHAKIC for eye in Laterality)
     minutes = regimen.minutes_on(on) if regimen else 0
     stands = [e for e in counted(entries) if e.local_on == on]
     return FamilyPage(
@@ -98,12 +97,12 @@ def view(
         break_until=_break_until(next((s for s in found if s.regimen is regimen), None), on),
         time=spoken(minutes, words),
         covered_eye=regimen.covered_eye if regimen else None,
-        correction=words.gettext("the lens or the glasses") if lens else words.gettext("the glasses"),
-        missing_correction=_missing(regimen, words),
-        standing=tuple(StandingEntry(e.key, _said(e.minutes, e.reason, e.correction_worn, words)) for e in stands),
-        tapped=_said(minutes if tapped.how is How.ALL else tapped.minutes or 0, tapped.reason, tapped.correction_worn, words) if tapped else "",
+        correction=correction_in_words(child, on, words),
+        missing_correction=missing_correction(regimen, words),
+        standing=tuple(StandingEntry(e.key, said_in_words(e.minutes, e.reason, e.correction_worn, words)) for e in stands),
+        tapped=said_in_words(minutes if tapped.how is How.ALL else tapped.minutes or 0, tapped.reason, tapped.correction_worn, words) if tapped else "",
         may_log=on in days and regimen is not None and regimen.phase in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION),
-        reasons=tuple((r.value, words.text(m)) for r, m in NOT_WORN.items()),
+        reasons=reasons(words),
         week=None if only else _week(revisions, entries, days[:7], words),
         days=() if only else tuple(_day_link(base, revisions, entries, day, words) for day in days[:7]),
         next_review_on=regimen.review_on if regimen else None,
@@ -119,7 +118,17 @@ def _break_until(document: SignedRegimen | None, on: date) -> date | None:
     return until_on if first_on <= on < until_on else None
 
 
-def _missing(regimen: Regimen | None, words: Words) -> str:
+def reasons(words: Words) -> tuple[tuple[str, str], ...]:
+    return tuple((r.value, words.text(m)) for r, m in NOT_WORN.items())
+
+
+def correction_in_words(child: Child, on: date, words: Words) -> str:
+    lens = any(child.status(eye, on) is OpticalStatus.APHAKIC for eye in Laterality)
+    return words.gettext("the lens or the glasses") if lens else words.gettext("the glasses")
+
+
+def missing_correction(regimen: Regimen | None, words: Words) -> str:
+    """What was signed for the day on which the glasses or the lens are not there."""
     if regimen is None or regimen.phase is not Phase.OCCLUSION:
         return ""
     if regimen.missing_correction is MissingCorrectionRule.HOLD_AND_RING:
@@ -137,7 +146,7 @@ def spoken(minutes: int, words: Words) -> str:
     return words.gettext("%(hours)s %(minutes)s") % {"hours": hours, "minutes": rest_in_words} if rest else hours
 
 
-def _said(minutes: int, reason: str | None, correction_worn: bool | None, words: Words) -> str:
+def said_in_words(minutes: int, reason: str | None, correction_worn: bool | None, words: Words) -> str:
     if reason:
         return words.text(msg("no patch (%(reason)s)", reason=NOT_WORN[NotWornReason(reason)]))
     if not minutes:
