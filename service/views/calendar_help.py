@@ -37,9 +37,7 @@ PROGRAMS = (
     ),
     Program(
         msg("Google Calendar, also on Android phones"),
-        msg(
-            "On a computer, in the browser, choose “Other calendars”, “From URL”, and paste the address that begins with https."
-        ),
+        msg("On a computer, in the browser, choose “Other calendars”, “From URL”, and paste the address that begins with https."),
         msg("By itself, after 4 to 24 hours. You cannot make it look sooner."),
         msg("It ignores our alarms. In the settings of this calendar you can set a notification of your own for every day."),
         _READ,
