@@ -40,6 +40,12 @@ class NotWornReason(StrEnum):
     OTHER = "other"
 
 
+class RecorderKind(StrEnum):
+    LINK = "link"
+    NURSERY = "nursery"
+    STAFF = "staff"  # called by their id alone, as everywhere in the trail
+
+
 @dataclass(frozen=True)
 class Recorder:
     """Who notes wear, as the trail names them; the days they may note; and whether what others noted is theirs to change."""
@@ -49,13 +55,19 @@ class Recorder:
     changes_others: bool = True
 
 
+def recorder_of(who: str) -> tuple[RecorderKind, str]:
+    """What kind of recorder made an entry, and the id of that link or member of staff."""
+    kind, _, recorder_id = who.rpartition(":")
+    return RecorderKind(kind or RecorderKind.STAFF), recorder_id
+
+
 def caregiver(subscription: Subscription) -> Recorder:
-    return Recorder(f"link:{subscription.public_id}", DAYS_BACK)
+    return Recorder(f"{RecorderKind.LINK}:{subscription.public_id}", DAYS_BACK)
 
 
 def nursery(link: NurseryLink) -> Recorder:
     """Today alone; each place has one entry a day of its own, beside what the homes noted."""
-    return Recorder(f"nursery:{link.public_id}", 0, changes_others=False)
+    return Recorder(f"{RecorderKind.NURSERY}:{link.public_id}", 0, changes_others=False)
 
 
 def from_paper(staff: Staff) -> Recorder:

@@ -8,6 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from schedules.adherence import WearEntry, counted
 from service.access import child_of
+from service.actions.wear import RecorderKind, recorder_of
 from service.api.answers import FindingAnswer, finding_answer
 from service.api.bearer import ApiStaff
 from service.api.body import SPEAK
@@ -91,7 +92,8 @@ class EntryAnswer(Listed):
     withdrawn: bool = Field(description="takes `replaces` back and puts nothing in its place")
     counts: bool = Field(description="false for what was corrected, taken back, or only takes back")
     recorded_at: datetime
-    recorded_by: str = Field(description="`link:` and the id of a caregiver's link, `nursery:` and that of a nursery's, or who typed in a sheet of paper")
+    recorded_by: RecorderKind = Field(description="a caregiver's link, a nursery's, or staff who typed in a sheet of paper")
+    recorder_id: str = Field(description="the id of that link or member of staff")
 
 
 @router.get("/review", summary="Findings, suggestion and adherence today, each with its status and sources")
@@ -142,6 +144,7 @@ def list_wear(request: Request, staff: ApiStaff, child_id: str, wanted: WantedPa
 
 
 def _entry(e: WearEntry, counts: bool) -> EntryAnswer:
+    kind, recorder_id = recorder_of(e.recorded_by)
     return EntryAnswer(
         id=e.key,
         on=e.local_on,
@@ -152,5 +155,6 @@ def _entry(e: WearEntry, counts: bool) -> EntryAnswer:
         withdrawn=e.withdrawn,
         counts=counts,
         recorded_at=e.recorded_at,
-        recorded_by=e.recorded_by,
+        recorded_by=kind,
+        recorder_id=recorder_id,
     )

@@ -21,6 +21,7 @@ from service.api import (
     links,
     near_tables,
     notices,
+    nursery_links,
     operations,
     protocols,
     regimens,
@@ -33,7 +34,7 @@ from service.api.problems import problems
 
 router = APIRouter(prefix="/api", responses=problems(401, 422), generate_unique_id_function=lambda route: route.name)
 PARTS = (
-    *(children, visits, biometry, corrections, regimens, atropine, amendments, review, links),
+    *(children, visits, biometry, corrections, regimens, atropine, amendments, review, links, nursery_links),
     *(operations, bookings, notices, anaesthetic, secondary_lens, lenses, growth, lens_checks, lens_ranges, near_tables, clinic, rules, protocols, calc),
     *(care, care_sets),
 )

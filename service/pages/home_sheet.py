@@ -49,7 +49,7 @@ def enter(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
     c = _case(request, visitor, child_id)
     days = paper_entry.days_of_sheet(c, form.optional_day("first"))
     try:
-        said = [s for on in days if (s := _said(form, on)) is not None]
+        said = [s for on in days if (s := _said(form, on, paper_entry.glasses_alone(c, on))) is not None]
         if not said:
             form.refuse(f"minutes-{days[0]}", msg("Nothing is filled in yet."))
         form.check()
@@ -70,7 +70,7 @@ def enter(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
     return go(f"/children/{child_id}/sheet/entry?first={days[0]}&noted={len(said)}")
 
 
-def _said(form: Form, on: date) -> wear.Said | None:
+def _said(form: Form, on: date, glasses_alone: bool) -> wear.Said | None:
     """One line of the sheet; None where it was left empty."""
     names = minutes_name, reason_name, worn_name = f"minutes-{on}", f"reason-{on}", f"correction_worn-{on}"
     if not any(map(form.raw, names)):
@@ -81,7 +81,6 @@ def _said(form: Form, on: date) -> wear.Said | None:
         form.refuse(minutes_name, msg("Whole minutes, please: one and a half hours are 90."))
     if minutes and reason:
         form.refuse(reason_name, msg("Either minutes, or what got in the way."))
-    glasses_alone = not form.raw(minutes_name) and reason is None and bool(form.raw(f"glasses-{on}"))
     how = wear.How.CORRECTION_ONLY if glasses_alone else wear.How.NONE if reason or minutes == 0 else wear.How.SOME
     return wear.Said(
         on=on,

@@ -123,8 +123,11 @@ def reasons(words: Words) -> tuple[tuple[str, str], ...]:
 
 
 def correction_in_words(child: Child, on: date, words: Words) -> str:
-    lens = any(child.status(eye, on) is OpticalStatus.APHAKIC for eye in Laterality)
-    return words.gettext("the lens or the glasses") if lens else words.gettext("the glasses")
+    return words.gettext("the lens or the glasses") if wears_lens(child, on) else words.gettext("the glasses")
+
+
+def wears_lens(child: Child, on: date) -> bool:
+    return any(child.status(eye, on) is OpticalStatus.APHAKIC for eye in Laterality)
 
 
 def missing_correction(regimen: Regimen | None, words: Words) -> str:

@@ -12,7 +12,7 @@ from schedules.regimen import Regimen, in_force
 from service.facts import Clinic
 from service.i18n import Words
 from service.views.case import Case
-from service.views.family import correction_in_words, missing_correction, spoken
+from service.views.family import correction_in_words, missing_correction, spoken, wears_lens
 from service.views.planned import planned_day
 from shared.vocabulary import Laterality, Phase
 
@@ -58,7 +58,7 @@ class HomeSheet:
     label: str
     base: str
     from_on: date
-    earliest: date
+    today: date
     latest: date
     paper: Paper
     pictures: bool
@@ -67,6 +67,7 @@ class HomeSheet:
     last_on: date | None
     one_face: tuple[Mark, Laterality] | None
     patch: bool
+    lens: bool
     correction: str
     missing_correction: str
     too_short: str
@@ -86,7 +87,7 @@ def view(c: Case, clinic: Clinic, words: Words, *, label: str, base: str, from_o
         label=label,
         base=base,
         from_on=first_on,
-        earliest=c.today,
+        today=c.today,
         latest=latest,
         paper=paper,
         pictures=pictures,
@@ -95,6 +96,7 @@ def view(c: Case, clinic: Clinic, words: Words, *, label: str, base: str, from_o
         last_on=days[-1].on if days else None,
         one_face=next(((mark, eye) for mark, eye in faces if mark and eye), None) if len(faces) == 1 else None,
         patch=patching is not None,
+        lens=wears_lens(c.child, first_on),
         correction=correction_in_words(c.child, first_on, words),
         missing_correction=missing_correction(patching, words),
         too_short=words.text(found.family) if found and found.family else "",
@@ -115,7 +117,7 @@ def _day(c: Case, regimen: Regimen, on: date, words: Words) -> SheetDay:
     minutes = regimen.minutes_on(on)
     if minutes:
         sessions = tuple(_session(session, words) for session in planned_day(c, on).sessions)
-        return SheetDay(on, Mark.PATCH, regimen.covered_eye, spoken(minutes, words), sessions, tuple(_hours(minutes)))
+        return SheetDay(on, Mark.PATCH, regimen.covered_eye, spoken(minutes, words), sessions, tuple(hours_drawn(minutes)))
     if regimen.drops and regimen.drop_on(on):
         return SheetDay(on, Mark.DROP, regimen.drops.eye, words.gettext("one drop"), (), ())
     glasses = regimen.phase is Phase.REFRACTIVE_ADAPTATION
@@ -131,7 +133,7 @@ def clock_span(session: PlannedSession) -> str:
     return f"{session.start_at:%H:%M}–{session.end_at:%H:%M}"
 
 
-def _hours(minutes: int) -> Iterator[str]:
+def hours_drawn(minutes: int) -> Iterator[str]:
     """Paths around the origin: a circle for an hour, for the rest the part of it that a clock's hand would sweep."""
     whole, rest = divmod(minutes, HOUR)
     yield from [f"M0 {-RADIUS:g}A{RADIUS:g} {RADIUS:g} 0 1 1 0 {RADIUS:g}A{RADIUS:g} {RADIUS:g} 0 1 1 0 {-RADIUS:g}Z"] * whole

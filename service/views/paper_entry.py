@@ -53,13 +53,19 @@ def view(c: Case, words: Words, days: tuple[date, ...]) -> PaperEntry:
     )
 
 
+def glasses_alone(c: Case, on: date) -> bool:
+    """Whether the plan of the day asks for glasses or a lens, and for no patch."""
+    regimen = in_force(c.revisions, on)
+    return regimen is not None and regimen.phase is Phase.REFRACTIVE_ADAPTATION
+
+
 def _day(c: Case, regimen: Regimen | None, on: date, words: Words) -> PaperDay:
     minutes = regimen.minutes_on(on) if regimen else 0
-    glasses_alone = regimen is not None and regimen.phase is Phase.REFRACTIVE_ADAPTATION
+    alone = glasses_alone(c, on)
     return PaperDay(
         on=on,
-        open=glasses_alone or (regimen is not None and regimen.phase is Phase.OCCLUSION),
-        glasses_alone=glasses_alone,
-        prescribed=spoken(minutes, words) if minutes else words.gettext("glasses all day") if glasses_alone else words.gettext("no patch"),
+        open=alone or (regimen is not None and regimen.phase is Phase.OCCLUSION),
+        glasses_alone=alone,
+        prescribed=spoken(minutes, words) if minutes else words.gettext("glasses all day") if alone else words.gettext("no patch"),
         standing=tuple(said_in_words(e.minutes, e.reason, e.correction_worn, words) for e in counted(c.entries) if e.local_on == on),
     )

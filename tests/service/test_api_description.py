@@ -63,6 +63,8 @@ STORY = (
     ("list_regimens", {}),
     ("make_link", {"id": "id-of-the-link"}),
     ("list_links", {}),
+    ("make_nursery_link", {"id": "id-of-the-nursery"}),
+    ("list_nursery_links", {}),
     ("family notes what was worn", {}),
     ("list_wear", {}),
     ("a week goes by", {}),
@@ -85,6 +87,7 @@ STORY = (
     ("pause", {"id": "id-of-the-pause"}),
     ("stop", {"id": "id-of-the-stop"}),
     ("close_link", {}),
+    ("close_nursery_link", {}),
     ("enter_lens_range", {"id": "id-of-the-range"}),
     ("read_lens_range", {}),
     ("list_lens_ranges", {}),
@@ -116,7 +119,7 @@ BY_AN_ADMINISTRATOR = {
     *("enter_lens_range", "change_lens_range", "end_lens_range", "enter_near_table", "read_clinic", "settle_clinic", "set_rules"),
     *("enter_care_set", "enter_protocol", "change_protocol", "end_protocol"),
 }
-WITHOUT_BODY = {"close_link", "mark_notice_seen"}
+WITHOUT_BODY = {"close_link", "close_nursery_link", "mark_notice_seen"}
 
 
 def measured_child_of_five(api: TestClient) -> str:
@@ -148,7 +151,7 @@ def put_in(value: Any, known: dict[str, str]) -> Any:
         return {k: put_in(v, known) for k, v in value.items()}
     if isinstance(value, list):
         return [put_in(v, known) for v in value]
-    return re.sub(r"od([fp])_[\w-]{43}", r"od\1_secret", known.get(value, value)) if isinstance(value, str) else value
+    return re.sub(r"od([fpn])_[\w-]{43}", r"od\1_secret", known.get(value, value)) if isinstance(value, str) else value
 
 
 def address_in(path: str, known: dict[str, str]) -> str:

@@ -55,6 +55,10 @@ def add_link(api: TestClient, child: str, engine: Engine, n: int) -> str:
     return made(api, f"{child}/links", {"caregiver": f"No. {n}", "label": "time"})["id"]
 
 
+def add_nursery_link(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    return made(api, f"{child}/nursery-links", {"place": f"No. {n}", "label": "time", "until_on": str(TODAY + timedelta(days=n))})["id"]
+
+
 def add_wear(api: TestClient, child: str, engine: Engine, n: int, replaces: str | None = None) -> str:
     link = add_link(api, child, engine, n)
     with writing(engine) as session:
@@ -163,6 +167,7 @@ LISTS = {
     "/api/children/{child_id}/corrections": add_correction,
     "/api/children/{child_id}/regimens": add_regimen,
     "/api/children/{child_id}/links": add_link,
+    "/api/children/{child_id}/nursery-links": add_nursery_link,
     "/api/children/{child_id}/wear": add_wear,
     "/api/children/{child_id}/visits/{visit_id}/versions": add_version,
     "/api/children/{child_id}/corrections/{correction_id}/checks": add_check,

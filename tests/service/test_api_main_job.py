@@ -149,7 +149,7 @@ def stored(engine: Engine, clinic: TestClinic, child_id: str) -> dict[str, Any]:
                 for r in signed.regimens(session, child)
             ],
             "operations": [role(plain(o), "signed_by") for o in operations.operations(session, child)],
-            "bookings": [plain(b, changes=tuple(role(c, "changed_by") for c in b.changes)) for b in bookings.bookings(session, child)],
+            "bookings": [plain(b, number=0, changes=tuple(role(c, "changed_by") for c in b.changes)) for b in bookings.bookings(session, child)],
             "notices": [(n.to_signer, n.urgent, str(n.message).replace("of two", "of one")) for n in notices.notices(session, clinic.staff[Role.ORTHOPTIST])],
             "lenses": [
                 plain(lens, made=replace(lens.made, correction_id=""), entries=tuple(role(e, "recorded_by") for e in lens.entries))

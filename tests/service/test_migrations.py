@@ -109,3 +109,27 @@ def test_clinicians_sign_drops_and_a_dose_signed_before_there_were_patterns_is_o
         doses = c.execute(sa.select(sa.table("regimen", sa.column("doses", sa.JSON)).c.doses)).scalar_one()
     assert doses == [["2026-01-05", 120, "daily"], ["2026-01-20", 0, "daily"]]
     engine.dispose()
+
+
+def test_what_a_link_noted_names_its_link_afterwards(database_url: str) -> None:
+    engine = with_clinic(database_url, "0016")
+    now = "2026-01-05 09:00:00+00:00" if engine.dialect.name == "postgresql" else "2026-01-05 09:00:00.000000"
+    entry = "INSERT INTO wear_entry (clinic_id, public_id, child_id, subscription_id, client_key, local_on, minutes, withdrawn, recorded_at) VALUES"
+    with engine.begin() as c:
+        for statement in (
+            "INSERT INTO child (id, clinic_id, public_id, reference, short_name, born_on, weeks_premature, aetiology,"
+            " amblyopic_eye, registered_at, version, facts_version)"
+            f" VALUES (1, 1, 'k', 'r', 's', '2025-01-01', 0, 'strabismic', 'left', '{now}', 1, 1)",
+            *(
+                "INSERT INTO subscription (id, clinic_id, public_id, child_id, caregiver, label, feed_token_hash, page_token_hash, created_at,"
+                f" feed_changed_at, feed_made_from, feed_body) VALUES ({n}, 1, 'link-{n}', 1, 'c', 'time', 'f{n}', 'p{n}', '{now}', '{now}', '', '')"
+                for n in (1, 2)
+            ),
+            *(f"{entry} (1, 'e{n}', 1, {n}, 'same', '2026-01-05', 30, false, '{now}')" for n in (1, 2)),
+        ):
+            c.execute(sa.text(statement))
+    migrate_to(engine, "head")
+    with engine.connect() as c:
+        read = c.execute(sa.text("SELECT public_id, recorded_by, minutes FROM wear_entry ORDER BY public_id")).all()
+    assert [tuple(row) for row in read] == [("e1", "link:link-1", 30), ("e2", "link:link-2", 30)]
+    engine.dispose()
