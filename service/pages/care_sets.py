@@ -5,18 +5,18 @@ from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
+from sqlmodel import Session
 
 from schedules.care_sets import BUILT_IN_CARE_SET, MOST_LETTERS, RANGES, CareSet
 from schedules.care_words import CareKind
 from service.access import SignedIn, StaffForm, Visitor, require_administrator
 from service.actions import care_sets as actions
 from service.clock import local_today
-from service.db import reading, writing
-from service.errors import ChangedMeanwhileError
+from service.db import reading
 from service.facts_of_home_care import EnteredCareSet
-from service.forms import Form, InvalidFormError
-from service.pages.answers import go, page
-from service.pages.once import once
+from service.forms import Form
+from service.pages import versions
+from service.pages.answers import page
 from service.store import care_sets as store
 from service.views import care_sets_page
 from service.wiring import wiring
@@ -35,26 +35,13 @@ def sets_page(request: Request, visitor: SignedIn) -> Response:
 @router.post("/care-sets")
 def enter(request: Request, visitor: SignedIn, form: StaffForm) -> Response:
     require_administrator(visitor.staff)
-    w = wiring(request)
-    now, care_set, from_on, seen = w.clock.now(), _read(form), form.day("from_on"), form.raw("seen")
-    try:
-        form.check()
-        with form.catching(), writing(w.engine) as session:
-            today = local_today(now, visitor.clinic.time_zone)
+    now, care_set, from_on, seen = wiring(request).clock.now(), _read(form), form.day("from_on"), form.raw("seen")
 
-            def deed() -> str:
-                actions.enter(session, visitor.staff, care_set, int(seen) if seen.isdecimal() else 0, from_on, today, now)
-                return "/care-sets"
+    def deed(session: Session) -> str:
+        number = int(seen) if seen.isdecimal() else 0
+        return actions.enter(session, visitor.staff, care_set, number, from_on, local_today(now, visitor.clinic.time_zone), now)
 
-            address = once(session, visitor, form, "care-set", now, deed)
-        form.check()
-    except InvalidFormError:
-        return _answer(request, visitor, form, 422)
-    except ChangedMeanwhileError:
-        form.refuse("from_on", msg("Somebody else has changed this meanwhile; what you typed stands here. Save again to replace theirs."))
-        form.values["seen"] = str(len(_entered(request, visitor)))
-        return _answer(request, visitor, form, 409)
-    return go(address)
+    return versions.take(request, visitor, form, "care-set", "from_on", "/care-sets", deed, lambda status: _answer(request, visitor, form, status))
 
 
 def _read(form: Form) -> CareSet:

@@ -147,6 +147,8 @@ PLACES = [
     "/sources",
     "/calculations",
     *(example_address(BY_NAME[name]) for name in ("occlusion", "amblyopia-criteria", "aphakic-growth")),
+    "/care-sets",
+    "{aphakic}/care",
 ]
 
 
