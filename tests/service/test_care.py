@@ -219,6 +219,7 @@ def test_what_was_not_looked_at_stands_on_the_caseload_until_it_is(signed_in, en
     assert "first correction" not in caseload and "pressure check" not in caseload, "said elsewhere on the line; not due yet"
     visit_of(browser, baby, **LOOKED_AT)
     assert late(engine, baby, clock) == {CareKind.FIRST_CORRECTION}
+    assert [i.on for i in dated(engine, baby, clock, CareKind.PRESSURE_CHECK, days=100)] == [date(2026, 6, 2)], "three months after this one"
     assert "Overdue" not in browser.get("/").text
     page = browser.get(page_of(baby)).text
     assert (
