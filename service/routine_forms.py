@@ -49,11 +49,8 @@ def week_values(week: Week | None, fields: Sequence[DayField]) -> dict[str, str]
 
 def kinds_shown(form: Form) -> tuple[int, ...]:
     """Numbers of the kinds of day that a form holds, and one more to fill in."""
-    return tuple(range(1, min(MOST_KINDS, max(kinds_used(form), default=0) + 1) + 1))
-
-
-def kinds_used(form: Form) -> list[int]:
-    return [n for n in range(1, MOST_KINDS + 1) if form.raw(f"d{n}_wake_minutes") or any(form.ticked(f"d{n}_on_{weekday:d}") for weekday in Weekday)]
+    used = [n for n in range(1, MOST_KINDS + 1) if any(form.ticked(f"d{n}_on_{weekday:d}") for weekday in Weekday)]
+    return tuple(range(1, min(MOST_KINDS, max(used, default=0) + 1) + 1))
 
 
 def changed(form: Form, household: Household, asked: Asked) -> Household | None:

@@ -8,7 +8,7 @@ from schedules.household import Household
 from service.clock import local_today
 from service.errors import ChangedMeanwhileError
 from service.facts import Child, Staff, Subscription
-from service.store import children, links, routines, trail
+from service.store import children, routines, trail
 from shared.errors import ClinicalInputError
 from shared.findings import msg
 
@@ -18,7 +18,7 @@ _DAY = timedelta(days=1)
 def enter(session: Session, child: Child, household: Household, seen: int, by: Staff | Subscription, now: datetime) -> str:
     """The version after the one that was `seen` (0: none); what is told already is not told twice.
 
-    Raises `ClinicalInputError` naming `on` where it would change a day before the child's today and `homes` for one without a caregiver's link,
+    Raises `ClinicalInputError` naming `on` where it would change a day before the child's today,
     `ChangedMeanwhileError` where somebody else was quicker.
     """
     children.facts_changed(session, child.id)
@@ -27,9 +27,6 @@ def enter(session: Session, child: Child, household: Household, seen: int, by: S
         return newest.public_id
     if (newest.number if newest else 0) != seen:
         raise ChangedMeanwhileError
-    links_given = {s.public_id for s in links.subscriptions(session, child.id)}
-    if not {home.caregiver for home in household.homes} <= links_given:
-        raise ClinicalInputError("homes", msg("A home is that of a caregiver with a link to this child: give the link first."))
     check_past(newest.household if newest else routines.untold(child), household, local_today(now, child.time_zone))
     public_id = routines.add(session, child, household, seen + 1, by, now)
     trail.audit(session, child.clinic_id, at=now, who=by.public_id, action="enter-household", subject=public_id, detail={"number": seen + 1})

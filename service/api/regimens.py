@@ -32,7 +32,7 @@ from shared.vocabulary import Laterality, MissingCorrectionRule, Phase, Status
 router = APIRouter(prefix="/children/{child_id}", tags=["regimens"], responses=problems(404))
 
 GLASSES = "weeks of glasses; null: since the first ones were signed; not-needed: no glasses are"
-WAKING = "hours a day, for the share of them that an infant's rule asks for; null: as the family's days say, where they are told"
+WAKING = "hours a day, for the share of them that an infant's rule asks for"
 
 
 class RegimenOrder(Strict):
@@ -121,7 +121,7 @@ def _facts(c: case.Case, weeks: float | Literal["not-needed"] | None, waking_hou
     return c.occlusion_facts(
         adaptation_weeks=c.weeks_of_glasses if weeks is None else None if weeks == "not-needed" else weeks,
         glasses_needed=weeks != "not-needed",
-        waking_hours=c.waking_hours if waking_hours is None else waking_hours,
+        waking_hours=waking_hours,
     )
 
 

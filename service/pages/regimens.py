@@ -36,10 +36,10 @@ def form_page(request: Request, visitor: SignedIn, child_id: str, decision: str 
 
 
 def _first_form(visitor: Visitor, c: case.Case, decision: str) -> Form:
+    weeks = c.weeks_of_glasses
     form = visitor.form(
         decision=decision,
-        adaptation_weeks=c.weeks_of_glasses,
-        waking_hours=c.waking_hours,
+        adaptation_weeks="" if weeks is None else f"{weeks:g}",
         start_on=c.today,
         covered_eye=c.child.amblyopic_eye.laterality.other if c.child.amblyopic_eye.laterality else None,
         own_pattern=Pattern.DAILY,

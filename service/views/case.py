@@ -11,7 +11,6 @@ from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.care_sets import CareSet
 from schedules.household import Household
 from schedules.regimen import Regimen, in_force, prescribed_dose
-from schedules.routine import DAYS_A_WEEK
 from service.clock import local_today
 from service.facts import Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription
 from service.facts_of_care import Booking, ClinicRules, SignedOperation
@@ -36,7 +35,6 @@ from service.store import (
     wear,
 )
 from shared.dates import completed_months
-from shared.rounding import round_half_up
 from shared.treatment.dose import OcclusionFacts
 from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
 
@@ -67,13 +65,6 @@ class Case:
     def household(self) -> Household:
         """The child's days as they were told last; of past days it says what was known then."""
         return self.told.household if self.told else routines.untold(self.child)
-
-    @property
-    def waking_hours(self) -> float | None:
-        """A day on average of the seven from today on, as the family told them; None where a day of them is not told."""
-        days = [self.household.resolve(self.today + timedelta(days=n)).day for n in range(DAYS_A_WEEK)]
-        minutes = [day.waking_minutes for day in days if day]
-        return round_half_up(sum(minutes) / len(minutes) / 60, 0.01) if len(minutes) == DAYS_A_WEEK else None
 
     @cached_property
     def revisions(self) -> tuple[Regimen, ...]:

@@ -11,7 +11,7 @@ from service.day_text import DayField
 from service.facts_of_routines import EnteredHousehold
 from service.forms import Form
 from service.i18n import Words
-from service.routine_forms import Asked, kinds_shown, kinds_used, routine_of
+from service.routine_forms import Asked, kinds_shown, routine_of
 from service.views import routine_week
 from service.views.case import Case
 from service.views.shown import FindingShown, finding_shown
@@ -49,7 +49,6 @@ class RoutinePage:
     own_days: bool  # the home has days of its own already
     caregivers: tuple[tuple[str, str], ...]  # all that may have the child
     kinds: tuple[int, ...]
-    spare: int | None  # the kind of day that is still empty
     fields: tuple[FieldShown, ...]
     weekdays: tuple[tuple[int, str], ...]
     since: tuple[date, ...]  # from when weeks hold
@@ -70,7 +69,7 @@ def view(
     """`shown` is the household whose week is drawn: what is told, or what is tried."""
     names = {s.public_id: s.caregiver for s in c.subscriptions}
     told = c.household
-    routine, kinds = routine_of(told, asked.home), kinds_shown(form)
+    routine = routine_of(told, asked.home)
     week = routine_week.view(c, shown, first_on, tried_minutes, words)
     weekdays = tuple((int(weekday), words.weekday(_monday(weekday))) for weekday in Weekday)
     return RoutinePage(
@@ -85,8 +84,7 @@ def view(
         homes=tuple((home.caregiver, names.get(home.caregiver, "")) for home in told.homes),
         own_days=routine is not None,
         caregivers=tuple((s.public_id, s.caregiver) for s in c.subscriptions if s.revoked_at is None or s.public_id in {h.caregiver for h in told.homes}),
-        kinds=kinds,
-        spare=kinds[-1] if kinds[1:] and kinds[-1] not in kinds_used(form) else None,
+        kinds=kinds_shown(form),
         fields=tuple(_field(f, asked.fields, words) for f in asked.fields),
         weekdays=weekdays,
         since=tuple(w.from_on for w in routine.weeks) if routine else (),

@@ -1,7 +1,7 @@
 """Seven days of a household with what was planned into them: bars from waking to sleeping, and a table behind them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from schedules.day import AwakeDay, ClockDay, Place, clock, without_room
@@ -97,16 +97,8 @@ def _planned(c: Case, household: Household, on: date, tried_minutes: int | None)
 
 def _findings(c: Case, found: Sequence[_Planned]) -> tuple[Finding, ...]:
     days = dict.fromkeys(p.day for p in found if isinstance(p.day, ClockDay) and p.prescribed_minutes and not p.off)
-    every = (_gathered([p.planned.finding for p in found if p.planned.finding]), _gathered(without_room(days)))
-    return tuple(f for f in every if f is not None and f.rule not in c.rules.limits.rules_off)
-
-
-def _gathered(of_days: Sequence[Finding]) -> Finding | None:
-    """One finding of a rule for all the days: the first of those that miss most, with the others in its working."""
-    if not of_days:
-        return None
-    worst = max(of_days, key=lambda f: f.value.value if f.value else 0.0)
-    return replace(worst, working=(*worst.working, *(f.message for f in of_days if f is not worst)))
+    every = (*(p.planned.finding for p in found if p.planned.finding), *without_room(days))
+    return tuple(f for f in every if f.rule not in c.rules.limits.rules_off)
 
 
 def _row(p: _Planned, words: Words) -> DayRow:
