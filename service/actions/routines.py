@@ -16,15 +16,13 @@ _DAY = timedelta(days=1)
 
 
 def enter(session: Session, child: Child, household: Household, seen: int, by: Staff | Subscription, now: datetime) -> str:
-    """The version after the one that was `seen` (0: none); what is told already is not told twice.
+    """The version after the one that was `seen` (0: none).
 
-    Raises `ClinicalInputError` naming `on` where it would change a day before the child's today,
+    Raises `ClinicalInputError` naming `on` where it would change a day before the child's today or name a caregiver without a link,
     `ChangedMeanwhileError` where somebody else was quicker.
     """
     children.facts_changed(session, child.id)
     newest = routines.newest(session, child)
-    if newest and newest.household == household:
-        return newest.public_id
     if (newest.number if newest else 0) != seen:
         raise ChangedMeanwhileError
     check_past(newest.household if newest else routines.untold(child), household, local_today(now, child.time_zone))
