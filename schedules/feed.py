@@ -8,7 +8,7 @@ the same event, newer.
 import hashlib
 import json
 import unicodedata
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
@@ -17,7 +17,6 @@ from uuid import UUID, uuid5
 from icalendar import Alarm, Calendar, Event
 from icalendar.prop import vDuration, vText
 
-from schedules.planner import PlannedDay
 from schedules.regimen import Regimen, drop_due, plan_endings, prescribed_minutes
 
 DAYS_BEHIND = 30
@@ -35,27 +34,14 @@ class ItemKind(StrEnum):
     """What a day in the calendar says. Part of the UID: never rename a value."""
 
     TIME = "time"
-    SESSION = "session"
     CARE = "care"
-    VISIT = "visit"
     PLAN_ENDS = "plan-ends"
     CLOSED = "closed"
 
 
-class FeedStyle(StrEnum):
-    """How a calendar shows the patch: as an item for the whole day, as sessions at their times, or as both."""
-
-    ALL_DAY = "all-day"
-    SESSIONS = "sessions"
-    BOTH = "both"
-
-
 @dataclass(frozen=True)
 class PlannedItem:
-    """One item, its words already translated: for a whole day, or `minutes` from the instant `start_at` on.
-
-    `alarm_minutes` counts from the start, for a whole day from the local midnight that begins `on`; before it is negative.
-    """
+    """One all-day item, its words already translated. `alarm_minutes` counts from the local midnight that begins `on`."""
 
     on: date
     kind: ItemKind
@@ -64,8 +50,6 @@ class PlannedItem:
     description: str
     url: str | None = None
     alarm_minutes: int | None = None
-    start_at: datetime | None = None
-    minutes: int = 0
 
     @property
     def key(self) -> Key:
@@ -90,74 +74,36 @@ class Published:
         return self.on, self.kind, self.ordinal
 
 
-@dataclass(frozen=True)
-class Wish:
-    """What a person wants of their calendar: alarms in minutes after midnight for whole days, before the start for sessions; None: no alarm."""
-
-    label: str
-    style: FeedStyle = FeedStyle.ALL_DAY
-    alarm_minutes: int | None = None
-    session_alarm_minutes: int | None = None
-
-
-@dataclass(frozen=True)
-class FeedWords:
-    """Words already in the family's language. Of a drop, care or a visit no more is said than these: others read a calendar too."""
-
-    plan_ends: str
-    care: str
-    visit: str
-    done: Callable[[str], str]  # a title, said to be done
-    summary: Callable[[str, int], str]  # label, minutes
-    description: Callable[[int], str]  # minutes
-    link: Callable[[date], str]  # shows and logs that day
-
-
 def planned_items(
     revisions: Sequence[Regimen],
     today: date,
-    wish: Wish,
-    words: FeedWords,
     *,
-    sessions_on: Callable[[date], PlannedDay] | None = None,
-    others: Sequence[tuple[date, ItemKind, int]] = (),
-    done: Collection[date] = (),
+    label: str,
+    plan_ends_label: str,
+    care_label: str,
+    summary_for: Callable[[str, int], str],
+    description_for: Callable[[int], str],
+    link_for: Callable[[date], str],
+    alarm_minutes: int | None = None,
 ) -> tuple[PlannedItem, ...]:
     """The days with minutes or a drop from 30 before `today` to 28 after it, and each day in between on which the plan runs out; by date.
 
-    `sessions_on` plans a date where the style asks for sessions; what has no time of day stays an item for the whole day. `others` are care
-    and visits by date, kind and ordinal; `done` are the days whose time was worn, where the person wants to see that.
+    `summary_for(label, minutes)` and `description_for(minutes)` give the words, `link_for(day)` the address that shows and logs that day. Of
+    a drop nothing is said but `care_label`: others read a calendar too.
     """
     first_on, last_on = today - timedelta(days=DAYS_BEHIND), today + timedelta(days=DAYS_AHEAD)
-    items = [PlannedItem(day, ItemKind.PLAN_ENDS, _FIRST, words.plan_ends, "") for day in plan_endings(revisions) if first_on <= day <= last_on]
+    items = [PlannedItem(day, ItemKind.PLAN_ENDS, _FIRST, plan_ends_label, "") for day in plan_endings(revisions) if first_on <= day <= last_on]
     for day in (first_on + timedelta(days=n) for n in range((last_on - first_on).days + 1)):
         minutes = prescribed_minutes(revisions, day)
         if minutes:
-            planned = sessions_on(day) if sessions_on and wish.style is not FeedStyle.ALL_DAY else None
-            items += _patch_time(day, minutes, planned, wish, words, day in done)
+            link = link_for(day)
+            # the link stands in the text too: not every calendar shows an event's address
+            text = f"{description_for(minutes)}\n{link}"
+            items.append(PlannedItem(day, ItemKind.TIME, _FIRST, summary_for(label, minutes), text, link, alarm_minutes))
         elif drop_due(revisions, day):
-            link = words.link(day)
-            items.append(PlannedItem(day, ItemKind.CARE, _FIRST, words.care, link, link, wish.alarm_minutes))
-    titles = {ItemKind.CARE: words.care, ItemKind.VISIT: words.visit}
-    items += [PlannedItem(day, kind, ordinal, titles[kind], "", None, wish.alarm_minutes) for day, kind, ordinal in others if first_on <= day <= last_on]
+            link = link_for(day)
+            items.append(PlannedItem(day, ItemKind.CARE, _FIRST, care_label, link, link, alarm_minutes))
     return tuple(sorted(items, key=lambda item: item.key))
-
-
-def _patch_time(day: date, minutes: int, planned: PlannedDay | None, wish: Wish, words: FeedWords, is_done: bool) -> list[PlannedItem]:
-    """A date's patch: its sessions, and an item for the whole day where the style or the day asks for one."""
-    link = words.link(day)
-    sessions = planned.sessions if planned else ()
-
-    def item(kind: ItemKind, ordinal: int, time: int, alarm: int | None, start_at: datetime | None = None) -> PlannedItem:
-        title = words.summary(wish.label, time)
-        # the link stands in the text too: not every calendar shows an event's address
-        text = f"{words.description(time)}\n{link}"
-        return PlannedItem(day, kind, ordinal, words.done(title) if is_done else title, text, link, alarm, start_at, time if start_at else 0)
-
-    before = None if wish.session_alarm_minutes is None else -wish.session_alarm_minutes
-    timed = [item(ItemKind.SESSION, n, s.minutes, before, s.start_at) for n, s in enumerate(sessions, start=_FIRST)]
-    left = minutes if wish.style is FeedStyle.BOTH or not sessions else 0
-    return timed + ([item(ItemKind.TIME, _FIRST, left, wish.alarm_minutes)] if left else [])
 
 
 def closed_items(revoked_on: date, label: str) -> tuple[PlannedItem, ...]:
@@ -167,9 +113,7 @@ def closed_items(revoked_on: date, label: str) -> tuple[PlannedItem, ...]:
 
 def content_hash(item: PlannedItem) -> str:
     """SHA-256 over everything of an item that a phone would show or do."""
-    content: list[object] = [item.on.isoformat(), item.kind, item.ordinal, item.summary, item.description, item.url, item.alarm_minutes]
-    if item.start_at is not None:  # what was promised for whole days stays the same promise
-        content += [_whole_second(item.start_at).isoformat(), item.minutes]
+    content = [item.on.isoformat(), item.kind, item.ordinal, item.summary, item.description, item.url, item.alarm_minutes]
     return hashlib.sha256(json.dumps(content).encode()).hexdigest()
 
 
@@ -232,13 +176,8 @@ def _event(item: PlannedItem, promise: Published) -> Event:
     event.add("dtstamp", modified_at)
     event.add("last-modified", modified_at)
     event.add("sequence", promise.sequence)
-    if item.start_at is None:
-        event.add("dtstart", item.on)
-        event.add("dtend", item.on + _DAY)
-    else:  # as an instant: no calendar has to know the child's zone
-        start_at = _whole_second(item.start_at)
-        event.add("dtstart", start_at)
-        event.add("dtend", start_at + timedelta(minutes=item.minutes))
+    event.add("dtstart", item.on)
+    event.add("dtend", item.on + _DAY)
     event.add("summary", _line(item.summary))
     if item.description:
         event.add("description", "\n".join(map(_line, item.description.splitlines())))

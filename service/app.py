@@ -29,7 +29,6 @@ from service.pages import (
     correction_record,
     corrections,
     family,
-    family_calendar,
     feed,
     home_sheet,
     lens_ranges,
@@ -83,7 +82,7 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     about_children = (children, visits, corrections, correction_record, lenses, regimens, atropine, review, operations, bookings, secondary_lens, care, links)
     about_the_day = (home_sheet, nursery_links, nursery, calendar_help)
     of_the_clinic = (lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, tokens)
-    for part in (sign_in, *about_children, *about_the_day, *of_the_clinic, family, family_calendar):
+    for part in (sign_in, *about_children, *about_the_day, *of_the_clinic, family):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)

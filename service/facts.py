@@ -6,7 +6,6 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 
-from schedules.feed import FeedStyle
 from schedules.regimen import Regimen
 from shared.vocabulary import (
     Aetiology,
@@ -154,12 +153,7 @@ class Subscription:
     child_id: int
     caregiver: str
     label: str
-    alarm_minutes: int | None  # after midnight, for whole days
-    style: FeedStyle
-    session_alarm_minutes: int | None  # before a session
-    shows_care: bool
-    shows_visits: bool
-    shows_done: bool
+    alarm_minutes: int | None
     created_at: datetime
     revoked_at: datetime | None
     fetched_at: datetime | None

@@ -2,7 +2,6 @@
 
 from enum import Enum
 
-from schedules.feed import FeedStyle
 from service.facts import Role, SignedKind
 from service.labels_of_care import CARE
 from shared import examination_words as x
@@ -50,9 +49,6 @@ from shared.vocabulary import (
 )
 
 _LABELS: tuple[tuple[Enum, Message], ...] = (
-    (FeedStyle.ALL_DAY, msg("one entry for the day")),
-    (FeedStyle.SESSIONS, msg("an entry for each session, at its time")),
-    (FeedStyle.BOTH, msg("both")),
     (RuleGroup.HARM, msg("Harm")),
     (RuleGroup.LENSES, msg("Lenses and glasses")),
     (RuleGroup.WEAR, msg("Wear")),

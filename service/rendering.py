@@ -9,7 +9,6 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
 from schedules.care_words import CareKind
-from schedules.feed import FeedStyle
 from service.i18n import Words
 from service.settings import ROOT, Settings
 from shared import lens_words
@@ -69,7 +68,6 @@ _CHOICES: dict[str, type[Enum]] = {
     "booking_kind": v.BookingKind,
     "reliability": v.Reliability,
     "lens_material": lens_words.LensMaterial,
-    "feed_style": FeedStyle,
     "power_plane": lens_words.PowerPlane,
     "wear_schedule": lens_words.WearSchedule,
     "missing_correction": v.MissingCorrectionRule,

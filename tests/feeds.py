@@ -7,7 +7,7 @@ from uuid import UUID
 import recurring_ical_events  # type: ignore[import-untyped]
 from icalendar import Calendar
 
-from schedules.feed import FeedWords, PlannedItem, Published, Wish, planned_items, reconcile
+from schedules.feed import PlannedItem, Published, planned_items, reconcile
 from schedules.regimen import Regimen
 from shared.treatment.dose import DatedDose
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
@@ -33,19 +33,18 @@ RISING = occlusion(1, -3, 8, (-3, 60), (0, 90), (5, 0), (6, 120))
 STOPPED = Regimen(2, Phase.STOP, day(2), None, None, (), MissingCorrectionRule.GO_ON)
 
 
-WORDS = FeedWords(
-    plan_ends="Plan ends",
-    care="care",
-    visit="visit",
-    done=lambda title: f"{title}, done",
-    summary=lambda text, minutes: f"{text}: {minutes // 60} h {minutes % 60:02}",
-    description=lambda minutes: f"{minutes} minutes today.",
-    link=lambda on: f"https://plan.example/day/Q7v1/{on}/0f3a",
-)
-
-
 def plan(revisions: Sequence[Regimen], today: date = TODAY, label: str = "Blue time", alarm_minutes: int | None = None) -> tuple[PlannedItem, ...]:
-    return planned_items(revisions, today, Wish(label, alarm_minutes=alarm_minutes), WORDS)
+    return planned_items(
+        revisions,
+        today,
+        label=label,
+        plan_ends_label="Plan ends",
+        care_label="care",
+        summary_for=lambda text, minutes: f"{text}: {minutes // 60} h {minutes % 60:02}",
+        description_for=lambda minutes: f"{minutes} minutes today.",
+        link_for=lambda on: f"https://plan.example/day/Q7v1/{on}/0f3a",
+        alarm_minutes=alarm_minutes,
+    )
 
 
 def publish(items: Sequence[PlannedItem], before: Sequence[Published] = (), now: datetime = NOW) -> tuple[Published, ...]:

@@ -7,37 +7,18 @@ from urllib.parse import quote
 from sqlalchemy import Engine
 from sqlmodel import Session
 
-from schedules.adherence import Span
-from schedules.care_words import CareKind, DoneBy
-from schedules.feed import (
-    DAYS_AHEAD,
-    DAYS_BEHIND,
-    FeedWords,
-    ItemKind,
-    PlannedItem,
-    Wish,
-    closed_items,
-    next_changed_at,
-    planned_items,
-    reconcile,
-    render,
-)
+from schedules.feed import PlannedItem, closed_items, next_changed_at, planned_items, reconcile, render
 from service.clock import local_today
 from service.db import reading, writing
 from service.facts import Child, FeedState, Subscription
 from service.i18n import Words, words
 from service.settings import Settings
-from service.store import care_sets, children, links, people
+from service.store import children, links, people, signed
 from service.tokens import day_signature
-from service.views import case
-from service.views.care import care_items_of
-from service.views.planned import planned_day
 from shared.findings import msg
 
 CLOSED_FOR = timedelta(days=14)
 NOTE_FETCH_EVERY = timedelta(minutes=15)
-# Part of an entry's UID: a hundred places a kind, behind the drop's; a new kind is added at the end of its list.
-_ORDINALS = {kind: 100 * n for n, kind in enumerate(CareKind, start=1)}
 
 
 OTHER_CALENDAR = msg("another calendar")
@@ -83,7 +64,7 @@ def current_feed(engine: Engine, settings: Settings, token: str, now: datetime) 
         if subscription.revoked_at is not None and now - subscription.revoked_at >= CLOSED_FOR:
             raise FeedGoneError
         state = links.feed_state(session, subscription.id)
-        if state.made_from == _made_from(session, subscription, children.child_by_id(session, subscription.child_id), now):
+        if state.made_from == _made_from(subscription, children.child_by_id(session, subscription.child_id), now):
             return Feed(subscription, state)
     return Feed(subscription, refresh(engine, settings, subscription.id, now))
 
@@ -94,7 +75,7 @@ def refresh(engine: Engine, settings: Settings, subscription_id: int, now: datet
         before = links.feed_state(session, subscription_id, for_update=True)
         subscription = links.subscription_by_id(session, subscription_id)
         child = children.child_by_id(session, subscription.child_id)
-        made_from = _made_from(session, subscription, child, now)
+        made_from = _made_from(subscription, child, now)
         if before.made_from == made_from:
             return before
         speak = words(people.clinic(session, subscription.clinic_id).locale)
@@ -136,55 +117,21 @@ def friendly_agent(agent: str) -> str:
     return next((name.text for part, name in CALENDARS if part in agent.casefold()), OTHER_CALENDAR.text)
 
 
-def _made_from(session: Session, subscription: Subscription, child: Child, now: datetime) -> str:
-    """The child's facts, the day, and, where care is shown, the clinic's own care sets."""
-    care = len(care_sets.in_turn(session, subscription.clinic_id)) if subscription.shows_care else 0
-    return f"{child.facts_version}|{local_today(now, child.time_zone)}|{'closed' if subscription.revoked_at else 'open'}|{care}"
+def _made_from(subscription: Subscription, child: Child, now: datetime) -> str:
+    return f"{child.facts_version}|{local_today(now, child.time_zone)}|{'closed' if subscription.revoked_at else 'open'}"
 
 
 def _planned(session: Session, settings: Settings, subscription: Subscription, child: Child, speak: Words, now: datetime) -> tuple[PlannedItem, ...]:
     if subscription.revoked_at is not None:
         return closed_items(local_today(subscription.revoked_at, child.time_zone), speak.gettext("Calendar closed"))
-    c = case.load(session, child, now)
     return planned_items(
-        c.revisions,
-        c.today,
-        Wish(subscription.label, subscription.style, subscription.alarm_minutes, subscription.session_alarm_minutes),
-        _feed_words(settings, subscription, speak),
-        sessions_on=lambda on: planned_day(c, on),
-        others=_others(c, subscription),
-        done=_done(c) if subscription.shows_done else (),
+        signed.revisions(signed.regimens(session, child)),
+        local_today(now, child.time_zone),
+        label=subscription.label,
+        plan_ends_label=speak.gettext("%(label)s: plan ends") % {"label": subscription.label},
+        care_label=speak.gettext("care"),
+        summary_for=lambda label, minutes: f"{label} {speak.hours(minutes)}",
+        description_for=lambda minutes: speak.gettext("%(time)s today. Note what was done:") % {"time": speak.hours(minutes)},
+        link_for=lambda on: day_address(settings, subscription, on),
+        alarm_minutes=subscription.alarm_minutes,
     )
-
-
-def _feed_words(settings: Settings, subscription: Subscription, speak: Words) -> FeedWords:
-    return FeedWords(
-        plan_ends=speak.gettext("%(label)s: plan ends") % {"label": subscription.label},
-        care=speak.gettext("care"),
-        visit=speak.gettext("visit"),
-        done=lambda title: speak.gettext("%(title)s, done") % {"title": title},
-        summary=lambda label, minutes: f"{label} {speak.hours(minutes)}",
-        description=lambda minutes: speak.gettext("%(time)s today. Note what was done:") % {"time": speak.hours(minutes)},
-        link=lambda on: day_address(settings, subscription, on),
-    )
-
-
-def _others(c: case.Case, subscription: Subscription) -> list[tuple[date, ItemKind, int]]:
-    """Care of the family's and visits to the clinic, where this person wants them: their dates, and nothing of what they are."""
-    if not subscription.shows_care and not subscription.shows_visits:
-        return []
-    span = Span(c.today - timedelta(days=DAYS_BEHIND), c.today + timedelta(days=DAYS_AHEAD + 1))
-    found = []
-    for item in care_items_of(c, span):
-        visit = item.kind is CareKind.VISIT
-        if (subscription.shows_visits and visit) or (subscription.shows_care and item.kind.done_by is DoneBy.FAMILY):
-            ordinal = _ORDINALS[item.kind] + item.ordinal
-            found.append((item.on, ItemKind.VISIT if visit else ItemKind.CARE, ordinal))
-    return found
-
-
-def _done(c: case.Case) -> frozenset[date]:
-    """Days whose signed time was worn in full, as the family noted it."""
-    days = [c.today - timedelta(days=n) for n in range(DAYS_BEHIND + 1)]
-    worn = {day: c.adherence(day, day + timedelta(days=1)) for day in days}
-    return frozenset(day for day, a in worn.items() if a.prescribed_minutes and a.received_minutes >= a.prescribed_minutes)

@@ -5,10 +5,11 @@ from datetime import datetime
 
 from sqlmodel import Session
 
-from service.actions.calendar import check_label
 from service.facts import Child, Staff, Subscription
 from service.store import children, links, trail
 from service.tokens import new_token
+from shared.errors import ClinicalInputError
+from shared.findings import msg
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,8 @@ def issue(
 
     Raises `ClinicalInputError` for a `label` that names the child.
     """
-    check_label(label, child)
+    if child.short_name.casefold() in label.casefold():
+        raise ClinicalInputError("label", msg("A calendar is seen by others: please leave the child's name out of its title."))
     feed_token, page_token = tokens or (new_token("f"), new_token("p"))
     subscription = links.add_subscription(
         session, child, caregiver=caregiver, label=label, alarm_minutes=alarm_minutes, feed_token=feed_token, page_token=page_token, now=now

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from sqlmodel import Session, col, select
 
-from schedules.feed import FeedStyle, ItemKind, Published, Wish
+from schedules.feed import ItemKind, Published
 from service.errors import NotFoundError
 from service.facts import Child, FeedState, Subscription
 from service.store.keyset import page_ids
@@ -31,16 +31,6 @@ def add_subscription(
     session.add(row)
     session.flush()
     return _subscription(row)
-
-
-def set_wish(session: Session, subscription_id: int, wish: Wish, *, shows_care: bool, shows_visits: bool, shows_done: bool) -> None:
-    """What the person wants of the calendar from now on; its bytes are made anew at the next fetch."""
-    row = session.get_one(SubscriptionRow, subscription_id)
-    row.label, row.style = wish.label, wish.style
-    row.alarm_minutes, row.session_alarm_minutes = wish.alarm_minutes, wish.session_alarm_minutes
-    row.shows_care, row.shows_visits, row.shows_done = shows_care, shows_visits, shows_done
-    row.feed_made_from = ""
-    session.flush()
 
 
 def subscriptions(session: Session, child_id: int) -> list[Subscription]:
@@ -144,11 +134,6 @@ def _subscription(row: SubscriptionRow) -> Subscription:
         caregiver=row.caregiver,
         label=row.label,
         alarm_minutes=row.alarm_minutes,
-        style=FeedStyle(row.style),
-        session_alarm_minutes=row.session_alarm_minutes,
-        shows_care=row.shows_care,
-        shows_visits=row.shows_visits,
-        shows_done=row.shows_done,
         created_at=row.created_at,
         revoked_at=row.revoked_at,
         fetched_at=row.fetched_at,

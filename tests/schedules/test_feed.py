@@ -5,21 +5,17 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from icalendar import Calendar
 
-from schedules.day import Place
-from schedules.feed import FeedStyle, ItemKind, Published, Wish, closed_items, next_changed_at, planned_items, reconcile, render
-from schedules.planner import PlannedDay, PlannedSession
+from schedules.feed import ItemKind, Published, closed_items, next_changed_at, reconcile, render
 from schedules.regimen import Drops, Regimen
 from shared.treatment.dose import DatedDose
 from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
-from tests.feeds import NAMESPACE, NOW, RISING, SECOND, STOPPED, TODAY, WORDS, day, days_shown, occlusion, plan, publish, unfolded
+from tests.feeds import NAMESPACE, NOW, RISING, SECOND, STOPPED, TODAY, day, days_shown, occlusion, plan, publish, unfolded
 
 GOLDEN = Path(__file__).parents[1] / "golden"
 
@@ -258,46 +254,3 @@ def test_a_day_off_by_its_pattern_is_no_event_and_a_drop_is_one_that_says_nothin
     assert {i.summary for i in cares} == {"care"} and all(i.description == i.url for i in cares)
     body = render(plan([drops]), publish(plan([drops])), name="care").decode().casefold()
     assert not any(word in body for word in ("drop", "atropine", "left", "eye"))
-
-
-# Sessions at their times
-
-
-def at(on: date, hour: int, minutes: int) -> PlannedSession:
-    return PlannedSession(datetime(on.year, on.month, on.day, hour, tzinfo=ZoneInfo("Europe/Lisbon")), minutes, Place.HOME, 0, 0)
-
-
-def split(on: date) -> PlannedDay:
-    return PlannedDay(on, (at(on, 8, 60), at(on, 16, 30)))
-
-
-def shown(style: FeedStyle, sessions_on: Callable[[date], PlannedDay] | None = split) -> list[tuple[ItemKind, int]]:
-    items = planned_items([RISING], TODAY, Wish("Blue time", style, 480, 10), WORDS, sessions_on=sessions_on)
-    return [(item.kind, item.ordinal) for item in items if item.on == TODAY]
-
-
-def test_each_style_shows_the_day_its_own_way_and_never_less() -> None:
-    assert shown(FeedStyle.ALL_DAY) == [(ItemKind.TIME, 1)]
-    assert shown(FeedStyle.SESSIONS) == [(ItemKind.SESSION, 1), (ItemKind.SESSION, 2)]
-    assert shown(FeedStyle.BOTH) == [(ItemKind.SESSION, 1), (ItemKind.SESSION, 2), (ItemKind.TIME, 1)]
-    assert shown(FeedStyle.SESSIONS, lambda on: PlannedDay(on, (), 90)) == [(ItemKind.TIME, 1)], "a day without times stays whole"
-    assert shown(FeedStyle.SESSIONS, None) == [(ItemKind.TIME, 1)]
-
-
-def test_a_session_is_an_instant_with_its_alarm_before_it_also_over_a_change_of_clocks() -> None:
-    """The clocks of Lisbon go forward on 29 March 2026 (IANA time zone database): eight o'clock is 8 UTC before, 7 UTC after."""
-    items = planned_items([RISING], TODAY, Wish("Blue time", FeedStyle.SESSIONS, 480, 10), WORDS, sessions_on=split)
-    events = Calendar.from_ical(render(items, publish(items), name="Plan")).walk("VEVENT")
-    eight = {e["DTSTART"].dt for e in events if isinstance(e["DTSTART"].dt, datetime) and e["DTEND"].dt - e["DTSTART"].dt == timedelta(hours=1)}
-    assert {datetime(2026, 3, 28, 8, tzinfo=UTC), datetime(2026, 3, 29, 7, tzinfo=UTC)} <= eight
-    timed = [e for e in events if isinstance(e["DTSTART"].dt, datetime)]
-    assert all(e.walk("VALARM")[0]["TRIGGER"].dt == timedelta(minutes=-10) for e in timed)
-    assert all(str(e["DTSTART"].params.get("TZID", "")) == "" for e in timed), "no reader needs to know the zone"
-
-
-def test_care_and_visits_say_no_more_than_that() -> None:
-    others = [(TODAY, ItemKind.CARE, 200), (TODAY, ItemKind.VISIT, 1200), (day(40), ItemKind.CARE, 200)]
-    items = planned_items([RISING], TODAY, Wish("Blue time"), WORDS, others=others, done=[day(-1)])
-    told = [(item.summary, item.description) for item in items if item.kind in (ItemKind.CARE, ItemKind.VISIT)]
-    assert told == [("care", ""), ("visit", "")]
-    assert [item.on for item in items if item.summary.endswith("done")] == [day(-1)]

@@ -18,11 +18,6 @@ class SubscriptionRow(ClinicRow, table=True):
     caregiver: str
     label: str
     alarm_minutes: int | None
-    style: str = "all-day"
-    session_alarm_minutes: int | None = None
-    shows_care: bool = False
-    shows_visits: bool = False
-    shows_done: bool = False
     feed_token_hash: str = Field(unique=True)
     page_token_hash: str = Field(unique=True)
     created_at: datetime
