@@ -9,7 +9,6 @@ from sqlmodel import Session
 
 from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.care_sets import CareSet
-from schedules.household import Household
 from schedules.regimen import Regimen, in_force, prescribed_dose
 from service.clock import local_today
 from service.facts import Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription
@@ -17,23 +16,8 @@ from service.facts_of_care import Booking, ClinicRules, SignedOperation
 from service.facts_of_home_care import CareRecord
 from service.facts_of_lenses import LedgerLens
 from service.facts_of_protocols import EnteredProtocol
-from service.facts_of_routines import EnteredHousehold
 from service.facts_of_visits import AcuityTest, Visit
-from service.store import (
-    bookings,
-    care_record,
-    care_sets,
-    clinic_protocols,
-    clinic_rules,
-    lenses,
-    links,
-    operations,
-    people,
-    routines,
-    signed,
-    visits,
-    wear,
-)
+from service.store import bookings, care_record, care_sets, clinic_protocols, clinic_rules, lenses, links, operations, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.treatment.dose import OcclusionFacts
 from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
@@ -56,15 +40,9 @@ class Case:
     care_sets: Sequence[CareSet] = ()
     sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
     rules: ClinicRules = clinic_rules.UNSET
-    told: EnteredHousehold | None = None  # what is known of the child's days
 
     def may_sign(self, staff: Staff, kind: SignedKind) -> bool:
         return (staff.role, kind) in self.sign_rights
-
-    @property
-    def household(self) -> Household:
-        """The child's days as they were told last; of past days it says what was known then."""
-        return self.told.household if self.told else routines.untold(self.child)
 
     @cached_property
     def revisions(self) -> tuple[Regimen, ...]:
@@ -197,7 +175,6 @@ def load(session: Session, child: Child, now: datetime) -> Case:
         care_sets=care_sets.in_turn(session, child.clinic_id),
         sign_rights=people.sign_rights(session, child.clinic_id),
         rules=clinic_rules.newest(session, child.clinic_id),
-        told=routines.newest(session, child),
     )
 
 

@@ -16,7 +16,7 @@ from service.store.records.clinical import (
     VisitRow,
     VisitVersion,
 )
-from service.store.records.family import HouseholdRow, NurseryLinkRow, PublishedItemRow, SubscriptionRow, WearRow
+from service.store.records.family import NurseryLinkRow, PublishedItemRow, SubscriptionRow, WearRow
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
 from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow, NearTableRow
 from service.store.records.people import ApiToken, Clinic, ClinicRulesRow, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
@@ -40,7 +40,6 @@ __all__ = [
     "CorrectionRow",
     "EyeFindingRow",
     "EyeStatusRow",
-    "HouseholdRow",
     "Installation",
     "LensCheckRow",
     "LensEntryRow",

@@ -1,12 +1,11 @@
-"""Caregivers' and nurseries' links, what their calendars were promised, what they noted, and what was told about a child's days."""
+"""Caregivers' and nurseries' links, what their calendars were promised, and what they noted."""
 
 from datetime import date, datetime
-from typing import Any
 
-from sqlalchemy import CheckConstraint, UniqueConstraint
+from sqlalchemy import UniqueConstraint
 from sqlmodel import Field
 
-from service.store.records.base import ClinicRow, between, json_column
+from service.store.records.base import ClinicRow, between
 
 
 class SubscriptionRow(ClinicRow, table=True):
@@ -79,20 +78,3 @@ class WearRow(ClinicRow, table=True):
     replaces_id: int | None = Field(default=None, foreign_key="wear_entry.id")
     withdrawn: bool = False
     recorded_at: datetime
-
-
-class HouseholdRow(ClinicRow, table=True):
-    """A version of a child's household, entered by staff or through a caregiver's link. Rows are only ever added."""
-
-    __tablename__ = "household"
-    __table_args__ = (
-        UniqueConstraint("child_id", "number"),
-        CheckConstraint("(entered_by IS NULL) <> (subscription_id IS NULL)", name="one_author"),
-    )
-    public_id: str = Field(unique=True)
-    child_id: int = Field(foreign_key="child.id", index=True)
-    number: int
-    content: dict[str, Any] = json_column()
-    entered_by: int | None = Field(default=None, foreign_key="staff.id")
-    subscription_id: int | None = Field(default=None, foreign_key="subscription.id")
-    entered_at: datetime
