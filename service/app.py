@@ -28,7 +28,9 @@ from service.pages import (
     correction_record,
     corrections,
     family,
+    family_routine,
     feed,
+    household,
     lens_ranges,
     lenses,
     links,
@@ -75,8 +77,23 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     )
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
-    about_children = (children, visits, corrections, correction_record, lenses, regimens, atropine, review, operations, bookings, secondary_lens, care, links)
-    for part in (sign_in, *about_children, lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, tokens, family):
+    about_children = (
+        children,
+        visits,
+        corrections,
+        correction_record,
+        lenses,
+        regimens,
+        atropine,
+        review,
+        operations,
+        bookings,
+        secondary_lens,
+        care,
+        household,
+        links,
+    )
+    for part in (sign_in, *about_children, lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, tokens, family, family_routine):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)
