@@ -23,10 +23,10 @@ def day_findings(c: Case) -> tuple[Finding, ...]:
     short = [planned.finding for on in days if (planned := planned_day(c, on)).finding]
     resolved = [c.household.resolve(on) for on in days if prescribed_minutes(c.revisions, on)]
     full = without_room({day.day: day for r in resolved if isinstance(day := r.day, ClockDay) and not r.off}.values())
-    return (*_together(short), *_together(full))
+    return (*together(short), *together(full))
 
 
-def _together(found: Iterable[Finding]) -> tuple[Finding, ...]:
+def together(found: Iterable[Finding]) -> tuple[Finding, ...]:
     """The weightiest of one rule's findings, the others as a step of its working."""
     by_weight = sorted(found, key=lambda f: -f.value.value if f.value else 0)
     if not by_weight:
