@@ -35,7 +35,7 @@ def values_of(day: Day | None) -> dict[str, str]:
         return {"awake_stretches": ", ".join(map(str, day.awake_stretches)), **_limits(None)}
     if day is None:
         return _limits(None)
-    stays = {patches: typed(stay for stay in day.nursery if stay.patches is patches) for patches in (True, False)}
+    stays = {patches: typed([stay for stay in day.nursery if stay.patches is patches]) for patches in (True, False)}
     windows_of = {name: typed(getattr(day, name)) for name in ("naps", "activities", "unwelcome", "preferred", "near_work", "screen_free")}
     hours = {"wake": clock(day.wake_minutes), "sleep": clock(day.sleep_minutes), "nursery_patching": stays[True], "nursery_other": stays[False]}
     return {**hours, **windows_of, **_limits(day)}

@@ -1,7 +1,7 @@
 """Times of a day as a person types them, and back: `13:00-14:00, 16:30-17:00`, each with its words where it has some."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from schedules.day import NamedWindow, Window, clock
@@ -62,7 +62,7 @@ def _minutes(hours: str, minutes: str) -> int:
     return int(hours) * 60 + int(minutes)
 
 
-def typed(found: Iterable[Window]) -> str:
+def typed(found: Sequence[Window]) -> str:
     """As a person would have typed it."""
     return ("; " if any(isinstance(w, NamedWindow) for w in found) else ", ").join(map(_typed, found))
 

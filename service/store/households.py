@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from pydantic import TypeAdapter
+from sqlalchemy import func
 from sqlmodel import Session, col, select
 
 from schedules.household import Household, Move
@@ -43,18 +44,14 @@ def add(session: Session, child: Child, by: Staff | Subscription, number: int, h
 
 
 def newest(session: Session, child: Child) -> EnteredHousehold | None:
-    found = _read(session, child, HouseholdRow.child_id == child.id, newest_first=True, limit=1)
+    last = select(func.max(HouseholdRow.number)).where(HouseholdRow.child_id == child.id).scalar_subquery()
+    found = _read(session, child, (HouseholdRow.child_id == child.id) & (HouseholdRow.number == last))
     return found[0] if found else None
 
 
 def versions_behind(session: Session, child: Child, after: str | None, limit: int) -> list[EnteredHousehold]:
     """One page in the order they were entered; `after` is a public id."""
     return _read(session, child, col(HouseholdRow.id).in_(page_ids(session, HouseholdRow, HouseholdRow.child_id == child.id, after, limit)))
-
-
-def latest(session: Session, child: Child, limit: int) -> list[EnteredHousehold]:
-    """The last versions, the newest first."""
-    return _read(session, child, HouseholdRow.child_id == child.id, newest_first=True, limit=limit)
 
 
 def one(session: Session, child: Child, public_id: str) -> EnteredHousehold:
@@ -76,14 +73,13 @@ def from_json(content: dict[str, Any], child: Child) -> Household:
     return _CONTENT.validate_python(content | own)
 
 
-def _read(session: Session, child: Child, which: Any, *, newest_first: bool = False, limit: int | None = None) -> list[EnteredHousehold]:
+def _read(session: Session, child: Child, which: Any) -> list[EnteredHousehold]:
     rows = session.exec(
         select(HouseholdRow, StaffRow.name, SubscriptionRow.caregiver)
         .join(StaffRow, col(StaffRow.id) == col(HouseholdRow.entered_by), isouter=True)
         .join(SubscriptionRow, col(SubscriptionRow.id) == col(HouseholdRow.entered_through), isouter=True)
         .where(which)
-        .order_by(col(HouseholdRow.number).desc() if newest_first else col(HouseholdRow.number))
-        .limit(limit)
+        .order_by(col(HouseholdRow.number))
     ).all()
     return [
         EnteredHousehold(r.public_id, r.number, from_json(r.content, child), staff or caregiver, staff is None, r.entered_at) for r, staff, caregiver in rows

@@ -17,6 +17,7 @@ from service.store import children
 from service.views import case
 from service.views.planned import planned_day
 from tests.people import NOW, TODAY, TestClinic
+from tests.service.calling import made, make
 from tests.service.pages import forms_of, send, submit
 from tests.service.signing import sign_two_hours
 
@@ -265,6 +266,33 @@ def test_an_infants_day_is_its_stretches_awake_and_they_feed_the_share_of_waking
     assert refused.status_code == 422 and "Minutes of each stretch" in refused.text
     submit(browser, page_of(baby), "wake", step="days", **ALL_WEEK, **DAY, awake_stretches="", clock_for_infant="yes")
     assert spans(known(engine, baby, clock), TODAY) == [("14:30", 120)]
+
+
+def test_the_api_tells_a_whole_household_and_refuses_by_field(call, other_clinic: TestClinic, signed: Child, link: links.NewLink) -> None:
+    api, address = call(Role.RECEPTION), f"/api/children/{signed.public_id}/households"
+    of_day = {"wake_minutes": 420, "sleep_minutes": 1170, "most_sessions": 3, "shortest_session_minutes": 30}
+    week = {"from_on": str(TODAY), "days": [of_day | {"day": n} for n in range(7)]}
+    body = {"seen": 0, "routine": {"weeks": [week]}}
+    first = made(api, address, body)
+    assert (first["number"], first["by_family"], first["routine"]["weeks"][0]["days"][6]["day"]) == (1, False, 6)
+    assert make(api, address, body).status_code == 409
+    one_home = [{"caregiver": link.subscription.public_id, "routine": {"weeks": [week]}}]
+    holiday = {"first_on": str(day(2)), "last_on": str(day(3)), "days": [{"day": str(day(2)), "awake_stretches": [90, 100]}]}
+    second = made(api, address, body | {"seen": 1, "routine": {"weeks": [week], "holidays": [holiday]}, "homes": one_home})
+    assert second["routine"]["holidays"][0]["days"][0] == {"day": str(day(2)), "awake_stretches": [90, 100]}
+    planned = api.get(address.replace("households", "planned-days"), params={"from_on": str(day(1))}).json()
+    assert [(p["on"], p["minutes"], p["all_day_minutes"], len(p["sessions"])) for p in planned[:2]] == [(str(day(1)), 120, 0, 1), (str(day(2)), 120, 120, 0)]
+    for wrong, field in (
+        ({"routine": {"weeks": [week | {"from_on": "2026-03-01"}]}}, "from_on"),
+        ({"routine": {"weeks": [week | {"days": week["days"][:6]}]}}, "days"),
+        ({"routine": {"weeks": [week | {"days": [of_day | {"day": 7}] * 7}]}}, "day"),
+        ({"routine": {"weeks": [week]}, "homes": [{"caregiver": "nobody"}]}, "homes"),
+        ({"routine": {"weeks": [week]}, "journeys": [{"first_on": str(TODAY), "last_on": str(TODAY), "time_zone": "Mars/Base"}]}, "time_zone"),
+        ({"routine": {"weeks": [week]}, "days_off": [{"first_on": "2026-02-27", "last_on": str(TODAY), "words": "ill"}]}, "from_on"),
+    ):
+        answer = make(api, address, {"seen": 2} | wrong)
+        assert (answer.status_code, answer.json()["field"]) == (422, field), answer.text
+    assert call(Role.RECEPTION, other_clinic).get(address).status_code == 404
 
 
 def test_no_other_clinic_finds_the_days_and_a_form_without_its_version_is_refused(signed_in, other_clinic: TestClinic, signed: Child) -> None:
