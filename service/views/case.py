@@ -53,7 +53,7 @@ class Case:
     def revisions(self) -> tuple[Regimen, ...]:
         return signed.revisions(self.regimens)
 
-    @property
+    @cached_property
     def household(self) -> Household:
         """The family's days as they were told; without any, the child's own zones."""
         return self.told.household if self.told else households.untold(self.child)

@@ -82,7 +82,7 @@ def _alike(day: Day, other: Day | None) -> bool:
 def view(
     c: Case, household: Household, home: str | None, first_on: date | None, tried_minutes: int | None, words: Words, *, tried: bool = False
 ) -> HouseholdPage:
-    week_on = first_on or c.today
+    week_on = max(first_on or c.today, c.child.born_on)
     names = {s.public_id: s.caregiver for s in c.subscriptions}
     homes = [None, *(h.caregiver for h in household.homes if h.routine and h.routine.weeks)]
     open_links = [s for s in c.subscriptions if s.revoked_at is None]

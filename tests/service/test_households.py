@@ -65,12 +65,15 @@ def issue(engine: Engine, clinic: TestClinic, child: Child, caregiver: str) -> l
 
 def test_days_are_tried_and_only_then_saved_and_sessions_lie_in_them(signed_in, engine: Engine, clock: StoppedClock, signed: Child) -> None:
     browser = signed_in(Role.ORTHOPTIST)
+    assert "Tried, not saved" not in browser.get(page_of(signed)).text
     tried = submit(browser, page_of(signed), "wake", step="try", **ALL_WEEK, **DAY)
     assert tried.status_code == 200 and "Tried, not saved" in tried.text and "14:30–16:30" in tried.text
     assert planned_day(known(engine, signed, clock), TODAY).all_day_minutes == 120, "nothing was saved: the amount for the whole day"
     assert tell(browser, page_of(signed)).headers["location"] == page_of(signed)
     assert spans(known(engine, signed, clock), TODAY) == [("14:30", 120)]
     assert "14:30–16:30" in browser.get(page_of(signed)).text
+    for on in ("1900-01-01", "2199-12-31", "soon"):
+        assert browser.get(page_of(signed), params={"day": on}).status_code == 200, on
 
 
 def test_what_does_not_fit_is_said_to_clinic_review_and_family_unless_the_clinic_switched_the_rule_off(
