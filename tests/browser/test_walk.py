@@ -133,6 +133,7 @@ PLACES = [
     "{child}/occlusion",
     "{child}/review",
     "{child}/links",
+    "{child}/household",
     "{child}/corrections",
     "{document}",
     "{child}/lenses",
