@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from demo_data.story import FAITHFUL, LEFT, RIGHT, STEADY, UNEVEN, Scene, Story, measured
+from schedules.day import ClockDay, NamedWindow, Stay, Weekday, Window
 from service.facts_of_visits import EyeFindings, VisitFindings
 from shared.dates import month_on
 from shared.optics.refraction import SpheroCylinder
@@ -21,6 +22,15 @@ HEALTHY = EyeFindings(
 GROSS = replace(HEALTHY, working_distance_cm=67.0, refraction_vertex_distance_mm=12.0)
 BOTH_HEALTHY = (HEALTHY, replace(HEALTHY, eye=LEFT))
 STRAIGHT = VisitFindings(cover_near=Deviation.NONE, cover_distance=Deviation.NONE, nystagmus_manifest=YesNo.NO)
+
+
+def _free_day(weekday: Weekday) -> ClockDay:
+    dinner = NamedWindow(18 * 60, 18 * 60 + 45, "dinner and bath")
+    return ClockDay(weekday, 7 * 60, 20 * 60, 3, 30, 30, unwelcome=(dinner,), preferred=(Window(10 * 60, 12 * 60),))
+
+
+def _school_day(weekday: Weekday) -> ClockDay:
+    return replace(_free_day(weekday), nursery=(Stay(8 * 60 + 30, 15 * 60, patches=False),), preferred=(Window(15 * 60 + 30, 18 * 60),))
 
 
 def moderate(scene: Scene) -> Story:
@@ -46,6 +56,7 @@ def moderate(scene: Scene) -> Story:
     s.examine(patching, measured(HOTV, "6/7.5", "6/24"), eyes=BOTH_HEALTHY, together=replace(STRAIGHT, stereoacuity_arc_seconds=400))
     s.sign(patching, middle)
     s.says(patching, STEADY)
+    s.tells_of_days(patching, [_school_day(weekday) if weekday < Weekday.SATURDAY else _free_day(weekday) for weekday in Weekday])
     s.examine(middle, measured(HOTV, "6/6", "6/15"), eyes=BOTH_HEALTHY, together=replace(STRAIGHT, stereoacuity_arc_seconds=200))
     s.sign(middle, today + timedelta(days=5))
     s.examine(today, measured(HOTV, "6/6", "6/12"), eyes=BOTH_HEALTHY, together=replace(STRAIGHT, stereoacuity_arc_seconds=100))

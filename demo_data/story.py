@@ -4,7 +4,7 @@ A deed of the clinic waits for the evenings before it, so that what a household 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -14,7 +14,8 @@ from demo_data.clinic import LENSES, TIME_ZONE, DemoClinic
 from demo_data.lenses import fit
 from schedules.care_words import CareKind
 from schedules.regimen import in_force
-from service.actions import bookings, care, children, corrections, links, operations, regimens, visits, wear
+from schedules.routine import Day, Routine, Week
+from service.actions import bookings, care, children, corrections, households, links, operations, regimens, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
 from service.facts import Child, Role, Staff
 from service.facts_of_home_care import LensWear
@@ -227,6 +228,13 @@ class Story:
         self.evenings_before(from_on)
         assert self.household is not None, "nobody has a link yet"
         self.household.says, self.household.evenings = noted, 0
+
+    def tells_of_days(self, on: date, days: Sequence[Day]) -> None:
+        """The family describes its week, Monday to Sunday, as it is from that day on."""
+        self.evenings_before(on)
+        assert self.household is not None, "nobody has a link yet"
+        routine = Routine((Week(on, tuple(days)),))
+        households.enter(self.scene.session, self.household.link.subscription, self.child, 0, lambda h: replace(h, routine=routine), at(on, 15))
 
     def evenings_before(self, on: date) -> None:
         """Lets the evenings until the day before pass, each noted at its hour."""

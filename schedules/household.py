@@ -49,8 +49,19 @@ class Swap:
 
 
 @dataclass(frozen=True)
+class Move:
+    """From a date on the household lives in another zone. Raises `ClinicalInputError` for an unknown one."""
+
+    on: date
+    time_zone: str
+
+    def __post_init__(self) -> None:
+        zone_named(self.time_zone)
+
+
+@dataclass(frozen=True)
 class Household:
-    """Everything a family has told about the child's days. `routine` holds in every home that has none of its own.
+    """Everything a family has told about the child's days. `routine` holds in every home that has none of its own; `time_zone` before the first move.
 
     Raises `ClinicalInputError` naming the field for a caregiver without a home, rotations out of order, two swaps on a date, journeys that share a
     date, and an unknown zone.
@@ -64,6 +75,7 @@ class Household:
     swaps: tuple[Swap, ...] = ()
     days_off: tuple[DayOff, ...] = ()
     journeys: tuple[Journey, ...] = ()
+    moves: tuple[Move, ...] = ()  # ascending
 
     def __post_init__(self) -> None:
         zone_named(self.time_zone)
@@ -92,7 +104,8 @@ class Household:
         """The date's zone and day, in the home that has the child. Raises `ClinicalInputError` naming `on` before birth."""
         caregiver = self.caregiver_on(on)
         own = next((home.routine for home in self.homes if home.caregiver == caregiver), None)
-        time_zone = next((journey.time_zone for journey in self.journeys if journey.covers(on)), self.time_zone)
+        lived_in = next((move.time_zone for move in reversed(self.moves) if move.on <= on), self.time_zone)
+        time_zone = next((journey.time_zone for journey in self.journeys if journey.covers(on)), lived_in)
         age_months = completed_months(self.born_on, on)
         day = (own.day_on(on, age_months) if own else None) or self.routine.day_on(on, age_months)
         return ResolvedDay(on, zone_named(time_zone), day, any(off.covers(on) for off in self.days_off))

@@ -32,7 +32,7 @@ from shared.vocabulary import Laterality, MissingCorrectionRule, Phase, Status
 router = APIRouter(prefix="/children/{child_id}", tags=["regimens"], responses=problems(404))
 
 GLASSES = "weeks of glasses; null: since the first ones were signed; not-needed: no glasses are"
-WAKING = "hours a day, for the share of them that an infant's rule asks for"
+WAKING = "hours a day, for the share of them that an infant's rule asks for; null: as the family's routine says, else by a published equation"
 
 
 class RegimenOrder(Strict):

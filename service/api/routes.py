@@ -15,6 +15,7 @@ from service.api import (
     clinic,
     corrections,
     growth,
+    households,
     lens_checks,
     lens_ranges,
     lenses,
@@ -36,7 +37,7 @@ router = APIRouter(prefix="/api", responses=problems(401, 422), generate_unique_
 PARTS = (
     *(children, visits, biometry, corrections, regimens, atropine, amendments, review, links, nursery_links),
     *(operations, bookings, notices, anaesthetic, secondary_lens, lenses, growth, lens_checks, lens_ranges, near_tables, clinic, rules, protocols, calc),
-    *(care, care_sets),
+    *(care, care_sets, households),
 )
 for part in PARTS:
     router.include_router(part.router)

@@ -9,17 +9,21 @@ from sqlmodel import Session
 
 from schedules.adherence import Adherence, Span, WearEntry, adherence
 from schedules.care_sets import CareSet
+from schedules.household import Household
 from schedules.regimen import Regimen, in_force, prescribed_dose
+from schedules.routine import DAYS_A_WEEK
 from service.clock import local_today
 from service.facts import Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription
 from service.facts_of_care import Booking, ClinicRules, SignedOperation
 from service.facts_of_home_care import CareRecord
+from service.facts_of_households import EnteredHousehold
 from service.facts_of_lenses import LedgerLens
 from service.facts_of_protocols import EnteredProtocol
 from service.facts_of_visits import AcuityTest, Visit
-from service.store import bookings, care_record, care_sets, clinic_protocols, clinic_rules, lenses, links, operations, people, signed, visits, wear
+from service.store import bookings, care_record, care_sets, clinic_protocols, clinic_rules, households, lenses, links, operations, people, signed, visits, wear
 from shared.dates import completed_months
 from shared.treatment.dose import OcclusionFacts
+from shared.treatment.waking import LIMITS_HOURS
 from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
 
 
@@ -38,6 +42,7 @@ class Case:
     protocols: Sequence[EnteredProtocol] = ()  # the clinic's own that are in force today
     care_record: CareRecord = field(default_factory=CareRecord)
     care_sets: Sequence[CareSet] = ()
+    told: EnteredHousehold | None = None  # the newest version of the household; None before anybody told of it
     sign_rights: frozenset[tuple[Role, SignedKind]] = field(default_factory=frozenset)
     rules: ClinicRules = clinic_rules.UNSET
 
@@ -47,6 +52,11 @@ class Case:
     @cached_property
     def revisions(self) -> tuple[Regimen, ...]:
         return signed.revisions(self.regimens)
+
+    @cached_property
+    def household(self) -> Household:
+        """The family's days as they were told; without any, the child's own zones."""
+        return self.told.household if self.told else households.untold(self.child)
 
     @property
     def next_number(self) -> int:
@@ -130,6 +140,14 @@ class Case:
             first -= timedelta(days=1)
         return ((last - first).days + 1) // 7
 
+    @property
+    def waking_hours_told(self) -> float | None:
+        """The mean of the coming seven days as the family has described them; None where it has not, and for hours that no rule takes."""
+        days = [self.household.resolve(self.today + timedelta(days=n)).day for n in range(DAYS_A_WEEK)]
+        hours = sum(day.waking_minutes for day in days if day) / DAYS_A_WEEK / 60
+        low, high = LIMITS_HOURS
+        return hours if all(days) and low <= hours <= high else None
+
     def occlusion_facts(self, *, adaptation_weeks: float | None, glasses_needed: bool, waking_hours: float | None) -> OcclusionFacts | None:
         """None where no eye is known to be amblyopic."""
         amblyopic = self.child.amblyopic_eye.laterality
@@ -147,7 +165,7 @@ class Case:
             fellow_acuity=pair[1].acuity(amblyopic.other) if pair else None,
             refractive_adaptation_weeks=adaptation_weeks,
             glasses_needed=glasses_needed,
-            waking_hours=waking_hours,
+            waking_hours=self.waking_hours_told if waking_hours is None else waking_hours,
             weeks_premature=self.child.weeks_premature,
             rules_off=self.rules.limits.rules_off,
         )
@@ -173,6 +191,7 @@ def load(session: Session, child: Child, now: datetime) -> Case:
         protocols=clinic_protocols.in_force(session, child.clinic_id, today),
         care_record=care_record.record(session, child),
         care_sets=care_sets.in_turn(session, child.clinic_id),
+        told=households.newest(session, child),
         sign_rights=people.sign_rights(session, child.clinic_id),
         rules=clinic_rules.newest(session, child.clinic_id),
     )

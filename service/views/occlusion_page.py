@@ -159,6 +159,8 @@ def _facts_used(c: Case, facts: Facts, words: Words) -> tuple[tuple[str, str], .
     ]
     if facts.age_at_surgery_months is not None:
         rows.append((words.gettext("Age at surgery"), words.quantity(Quantity(facts.age_at_surgery_months, Unit.MONTHS))))
+    if facts.waking_hours is not None:
+        rows.append((words.gettext("Waking hours"), words.quantity(Quantity(facts.waking_hours, Unit.HOURS))))
     pair = newest_pair(c.visits)
     if pair and facts.amblyopic_acuity and facts.fellow_acuity:
         rows.append((words.gettext("Measured on"), words.date(pair[0])))

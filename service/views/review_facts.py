@@ -3,7 +3,7 @@
 from schedules.adherence import Adherence
 from schedules.regimen import prescribed_dose
 from service.facts_of_visits import AcuityTest
-from service.views import eye_courses, eyes_looked_at, in_force
+from service.views import eye_courses, eyes_looked_at, in_force, planned
 from service.views.case import Case, by_test, newest_pair
 from shared.course.review_facts import Reading, ReviewFacts
 from shared.errors import ClinicalInputError
@@ -61,6 +61,7 @@ def review_facts(c: Case) -> ReviewFacts:
         born_on=c.child.born_on,
         courses=eye_courses.courses(c),
         limits=c.rules.limits,
+        days=planned.day_findings(c),
     )
 
 

@@ -41,6 +41,7 @@ def findings(f: ReviewFacts) -> tuple[Finding, ...]:
         *wear_rules.wear(f),
         *wear_rules.over_patching(f),
         *wear_rules.without_correction(f),
+        *f.days,
         *prompts.not_working(f),
         *harm.pressure_due(f),
         *prompts.amblyopic_change(f),

@@ -5,6 +5,7 @@ from datetime import date
 
 from shared.course.limits import ReviewLimits
 from shared.examination_words import Skin
+from shared.findings import Finding
 from shared.growing.growth_course import Course
 from shared.optics.ledger import Lens
 from shared.sight.acuity import Acuity
@@ -110,3 +111,4 @@ class ReviewFacts:
     born_on: date | None = None
     limits: ReviewLimits = UNSET
     courses: tuple[Course, ...] = ()  # aphakic eyes as they grow
+    days: tuple[Finding, ...] = ()  # what does not fit into the family's days

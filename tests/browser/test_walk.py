@@ -137,6 +137,7 @@ PLACES = [
     "{child}/occlusion",
     "{child}/review",
     "{child}/links",
+    "{child}/household",
     "{child}/corrections",
     "{document}",
     "{child}/lenses",

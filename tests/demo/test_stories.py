@@ -17,6 +17,7 @@ from service.store import children, links
 from service.store.records import AuditRow
 from service.views.care import care_items_of, overdue_of
 from service.views.case import Case, by_test, load
+from service.views.planned import planned_day
 from service.views.review_facts import review_facts
 from shared.course import review
 from shared.treatment.dose import NoPublishedDose
@@ -172,6 +173,8 @@ def test_the_family_shown_has_two_hours_a_day_until_a_review_in_five_days(built:
     c = cases["Milo"]
     assert c.child.aetiology is Aetiology.ANISOMETROPIC and minutes_today(c) == 120
     assert c.current is not None and c.current.regimen.review_on == c.today + timedelta(days=5)
+    assert {planned_day(c, c.today + timedelta(days=n)).minutes for n in range(5)} == {120}, "after school, or in the morning"
+    assert all(planned_day(c, c.today + timedelta(days=n)).sessions for n in range(5))
     with reading(built[0]) as session:
         subscription = links.subscription_of_feed(session, TOKENS.link(SHOWN)[0])
     assert subscription is not None and subscription.child_id == c.child.id

@@ -109,6 +109,11 @@ def add_operation(api: TestClient, child: str, engine: Engine, n: int) -> str:
     return made(api, f"{child}/operations", squint | {"seen": seen})["id"]
 
 
+def add_household(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    seen = len(api.get(f"{child}/households", params={"limit": 200}).json()["items"])
+    return made(api, f"{child}/households", {"seen": seen, "routine": {}})["id"]
+
+
 def add_booking(api: TestClient, child: str, engine: Engine, n: int) -> str:
     return made(api, f"{child}/bookings", {"kind": "review", "on": str(TODAY + timedelta(days=n + 1))})["id"]
 
@@ -180,6 +185,7 @@ LISTS = {
     "/api/protocols": add_protocol,
     "/api/care-sets": add_care_set,
     "/api/children/{child_id}/care-entries": add_care_entry,
+    "/api/children/{child_id}/households": add_household,
 }
 
 

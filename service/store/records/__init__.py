@@ -18,6 +18,7 @@ from service.store.records.clinical import (
 )
 from service.store.records.family import NurseryLinkRow, PublishedItemRow, SubscriptionRow, WearRow
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
+from service.store.records.household import HouseholdRow
 from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow, NearTableRow
 from service.store.records.people import ApiToken, Clinic, ClinicRulesRow, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records.protocols import ClinicProtocolRow
@@ -40,6 +41,7 @@ __all__ = [
     "CorrectionRow",
     "EyeFindingRow",
     "EyeStatusRow",
+    "HouseholdRow",
     "Installation",
     "LensCheckRow",
     "LensEntryRow",

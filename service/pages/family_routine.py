@@ -1,0 +1,94 @@
+"""The family's own page of its days: its hours, days off, and the week that follows. Sessions move, the dose never does."""
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from service import household_typed as typed
+from service.access import PostedFields
+from service.actions import households as actions
+from service.actions.households import Change
+from service.day_typed import FAMILY_FIELDS
+from service.db import reading, writing
+from service.errors import ChangedMeanwhileError, RefusedRequestError
+from service.facts import Subscription
+from service.forms import Form, InvalidFormError
+from service.i18n import words
+from service.pages.answers import go
+from service.pages.household import MEANWHILE, seen_of, weekday_named
+from service.store import children, links, people, trail
+from service.tokens import same, signature
+from service.views import case, household_page
+from service.wiring import wiring
+
+router = APIRouter()
+
+
+@router.get("/family/{token}/routine")
+def routine_page(request: Request, token: str, weekday: str = "", saved: str = "") -> Response:
+    c, subscription = _case(request, token)
+    form = _form(request, token, subscription, {})
+    form.values |= household_page.first_values(c, _home(c, subscription), weekday_named(weekday)) | {"seen": str(c.told.number if c.told else 0)}
+    return _answer(request, token, form, c, subscription, saved=saved)
+
+
+@router.post("/family/{token}/routine")
+def say(request: Request, data: PostedFields, token: str) -> Response:
+    w = wiring(request)
+    c, subscription = _case(request, token)
+    form = _form(request, token, subscription, data)
+    if not same(data.get("form_token", ""), form.form_token):
+        raise RefusedRequestError
+    change, names = _read(form, c, subscription)
+    try:
+        form.check()
+        with form.catching(names), writing(w.engine) as session:
+            subscription = links.subscription_of_page(session, token)
+            key = form.deed_key("tell-household")
+            if trail.claim(session, subscription.clinic_id, key, "tell-household", w.clock.now()) is None:
+                child = children.child_by_id(session, subscription.child_id)
+                trail.settle_claim(session, subscription.clinic_id, key, actions.enter(session, subscription, child, seen_of(form), change, w.clock.now()))
+        form.check()
+    except InvalidFormError:
+        return _answer(request, token, form, c, subscription, status=422)
+    except ChangedMeanwhileError:
+        form.refuse("seen", MEANWHILE)
+        return _answer(request, token, form, c, subscription, status=409)
+    return go(f"/family/{token}/routine?saved=yes")
+
+
+def _read(form: Form, c: case.Case, subscription: Subscription) -> tuple[Change, dict[str, str]]:
+    match form.raw("step"):
+        case "days":
+            return typed.family_days(form, _home(c, subscription)), FAMILY_FIELDS
+        case "off":
+            return typed.day_off(form), typed.OFF_FIELDS
+        case "remove" if form.raw("remove").startswith("off:"):
+            return typed.removal(form, c.today), {}
+    raise RefusedRequestError
+
+
+def _home(c: case.Case, subscription: Subscription) -> str | None:
+    """Whoever has a home of the child's edits that one; everybody else the routine of all."""
+    return subscription.public_id if any(home.caregiver == subscription.public_id for home in c.household.homes) else None
+
+
+def _case(request: Request, token: str) -> tuple[case.Case, Subscription]:
+    w = wiring(request)
+    with reading(w.engine) as session:
+        subscription = links.subscription_of_page(session, token)
+        return case.load(session, children.child_by_id(session, subscription.child_id), w.clock.now()), subscription
+
+
+def _form(request: Request, token: str, subscription: Subscription, data: dict[str, str]) -> Form:
+    w = wiring(request)
+    with reading(w.engine) as session:
+        speak = words(people.clinic(session, subscription.clinic_id).locale)
+    return Form.posted(speak, signature(w.settings.secret_key, "family-form", f"/family/{token}"), data)
+
+
+def _answer(request: Request, token: str, form: Form, c: case.Case, subscription: Subscription, *, saved: str = "", status: int = 200) -> Response:
+    view = household_page.view(c, c.household, _home(c, subscription), c.today, None, form.words)
+    context = {"page": view, "form": form, "saved": saved, "base": f"/family/{token}", "label": subscription.label}
+    answer = wiring(request).renderer.page(form.words, "caregiver/routine.html", context, status)
+    answer.headers["Cache-Control"] = "no-store"
+    return answer

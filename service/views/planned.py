@@ -1,0 +1,35 @@
+"""A child's dates as they are planned: the signed minutes of each in the day that its family has described."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date, timedelta
+
+from schedules.day import ClockDay, without_room
+from schedules.planner import PlannedDay, plan_day
+from schedules.regimen import prescribed_minutes
+from schedules.routine import DAYS_A_WEEK
+from service.views.case import Case
+from shared.findings import Finding, msg
+
+
+def planned_day(c: Case, on: date) -> PlannedDay:
+    """The signed minutes of a date in the day that its family has described."""
+    return plan_day(prescribed_minutes(c.revisions, on), c.household.resolve(on))
+
+
+def day_findings(c: Case) -> tuple[Finding, ...]:
+    """Of the coming seven days: what does not fit, the worst date first with the others beside it, and a day without room for any session."""
+    days = [c.today + timedelta(days=n) for n in range(DAYS_A_WEEK)]
+    short = [planned.finding for on in days if (planned := planned_day(c, on)).finding]
+    resolved = [c.household.resolve(on) for on in days if prescribed_minutes(c.revisions, on)]
+    full = without_room({day.day: day for r in resolved if isinstance(day := r.day, ClockDay) and not r.off}.values())
+    return (*together(short), *together(full))
+
+
+def together(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The weightiest of one rule's findings, the others as a step of its working."""
+    by_weight = sorted(found, key=lambda f: -f.value.value if f.value else 0)
+    if not by_weight:
+        return ()
+    first, *others = by_weight
+    return (replace(first, working=(*first.working, *(msg("also: %(other)s", other=other.message) for other in others))),)
