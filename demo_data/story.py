@@ -13,6 +13,7 @@ from sqlmodel import Session
 from demo_data.clinic import LENSES, TIME_ZONE, DemoClinic
 from demo_data.lenses import fit
 from schedules.care_words import CareKind
+from schedules.feed_style import FeedStyle
 from schedules.regimen import in_force
 from schedules.routine import Day, Routine, Week
 from service.actions import bookings, care, children, corrections, households, links, operations, regimens, visits, wear
@@ -216,8 +217,7 @@ class Story:
             self._staff(Role.ORTHOPTIST),
             self.child,
             caregiver=caregiver,
-            label="time",
-            alarm_minutes=None,
+            style=FeedStyle("time"),
             now=at(on, 14),
             tokens=self.scene.tokens,
         )

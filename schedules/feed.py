@@ -1,59 +1,26 @@
-"""The family calendar: what it shows, what it has promised, and its bytes. No clock and no randomness: same facts, same bytes.
+"""The family calendar: what it has promised, and its bytes. No clock and no randomness: same items, same bytes.
 
-Each day is an event of its own, so a phone that has lost its connection runs dry at the horizon instead of repeating an old plan. What
-is no longer shown, withdrawn or fallen out of the window, simply leaves the feed; its row stays, so that a day which returns returns as
+What is no longer shown, withdrawn or fallen out of the window, simply leaves the feed; its row stays, so that a day which returns returns as
 the same event, newer.
 """
 
 import hashlib
 import json
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
-from enum import StrEnum
 from uuid import UUID, uuid5
 
 from icalendar import Alarm, Calendar, Event
 from icalendar.prop import vDuration, vText
 
-from schedules.regimen import Regimen, drop_due, plan_endings, prescribed_minutes
+from schedules.feed_items import ItemKind, Key, PlannedItem
+from schedules.feed_style import Colour
 
-DAYS_BEHIND = 30
-DAYS_AHEAD = 28
 REFRESH = timedelta(hours=1)
-COLOUR_NAME, COLOUR_HEX = "teal", "#008080"
 _DAY = timedelta(days=1)
 _SECOND = timedelta(seconds=1)
-_FIRST = 1  # the ordinal of a day's only item of its kind
-
-Key = tuple[date, "ItemKind", int]
-
-
-class ItemKind(StrEnum):
-    """What a day in the calendar says. Part of the UID: never rename a value."""
-
-    TIME = "time"
-    CARE = "care"
-    PLAN_ENDS = "plan-ends"
-    CLOSED = "closed"
-
-
-@dataclass(frozen=True)
-class PlannedItem:
-    """One all-day item, its words already translated. `alarm_minutes` counts from the local midnight that begins `on`."""
-
-    on: date
-    kind: ItemKind
-    ordinal: int
-    summary: str
-    description: str
-    url: str | None = None
-    alarm_minutes: int | None = None
-
-    @property
-    def key(self) -> Key:
-        return self.on, self.kind, self.ordinal
 
 
 @dataclass(frozen=True)
@@ -74,46 +41,11 @@ class Published:
         return self.on, self.kind, self.ordinal
 
 
-def planned_items(
-    revisions: Sequence[Regimen],
-    today: date,
-    *,
-    label: str,
-    plan_ends_label: str,
-    care_label: str,
-    summary_for: Callable[[str, int], str],
-    description_for: Callable[[int], str],
-    link_for: Callable[[date], str],
-    alarm_minutes: int | None = None,
-) -> tuple[PlannedItem, ...]:
-    """The days with minutes or a drop from 30 before `today` to 28 after it, and each day in between on which the plan runs out; by date.
-
-    `summary_for(label, minutes)` and `description_for(minutes)` give the words, `link_for(day)` the address that shows and logs that day. Of
-    a drop nothing is said but `care_label`: others read a calendar too.
-    """
-    first_on, last_on = today - timedelta(days=DAYS_BEHIND), today + timedelta(days=DAYS_AHEAD)
-    items = [PlannedItem(day, ItemKind.PLAN_ENDS, _FIRST, plan_ends_label, "") for day in plan_endings(revisions) if first_on <= day <= last_on]
-    for day in (first_on + timedelta(days=n) for n in range((last_on - first_on).days + 1)):
-        minutes = prescribed_minutes(revisions, day)
-        if minutes:
-            link = link_for(day)
-            # the link stands in the text too: not every calendar shows an event's address
-            text = f"{description_for(minutes)}\n{link}"
-            items.append(PlannedItem(day, ItemKind.TIME, _FIRST, summary_for(label, minutes), text, link, alarm_minutes))
-        elif drop_due(revisions, day):
-            link = link_for(day)
-            items.append(PlannedItem(day, ItemKind.CARE, _FIRST, care_label, link, link, alarm_minutes))
-    return tuple(sorted(items, key=lambda item: item.key))
-
-
-def closed_items(revoked_on: date, label: str) -> tuple[PlannedItem, ...]:
-    """All that a revoked feed says: one day, so that the plan leaves the phone before the address stops answering."""
-    return (PlannedItem(revoked_on, ItemKind.CLOSED, _FIRST, label, ""),)
-
-
 def content_hash(item: PlannedItem) -> str:
     """SHA-256 over everything of an item that a phone would show or do."""
     content = [item.on.isoformat(), item.kind, item.ordinal, item.summary, item.description, item.url, item.alarm_minutes]
+    if item.start_at is not None:
+        content += [_whole_second(item.start_at).isoformat(), item.minutes]
     return hashlib.sha256(json.dumps(content).encode()).hexdigest()
 
 
@@ -151,7 +83,7 @@ def _whole_second(at: datetime) -> datetime:
     return at.astimezone(UTC).replace(microsecond=0)
 
 
-def render(planned: Sequence[PlannedItem], published: Sequence[Published], *, name: str) -> bytes:
+def render(planned: Sequence[PlannedItem], published: Sequence[Published], *, name: str, colour: Colour = Colour.TEAL) -> bytes:
     """The calendar's bytes: `planned` as `published` promised it. Raises KeyError for an item never reconciled."""
     calendar = Calendar()  # not Calendar.new(): it would add a random UID, which also makes some clients keep the feed as one item
     calendar.add("prodid", "-//occlusion dose//plan//EN")
@@ -161,8 +93,8 @@ def render(planned: Sequence[PlannedItem], published: Sequence[Published], *, na
     calendar.add("x-wr-calname", vText(_line(name)))
     calendar.add("refresh-interval", vDuration(REFRESH), parameters={"VALUE": "DURATION"})
     calendar.add("x-published-ttl", vDuration(REFRESH))
-    calendar.add("color", COLOUR_NAME)
-    calendar.add("x-apple-calendar-color", COLOUR_HEX)
+    calendar.add("color", colour.value)
+    calendar.add("x-apple-calendar-color", colour.code)
     promises = {row.key: row for row in published}
     for item in sorted(planned, key=lambda item: item.key):
         calendar.add_component(_event(item, promises[item.key]))
@@ -176,8 +108,9 @@ def _event(item: PlannedItem, promise: Published) -> Event:
     event.add("dtstamp", modified_at)
     event.add("last-modified", modified_at)
     event.add("sequence", promise.sequence)
-    event.add("dtstart", item.on)
-    event.add("dtend", item.on + _DAY)
+    start, end = _span(item)
+    event.add("dtstart", start)
+    event.add("dtend", end)
     event.add("summary", _line(item.summary))
     if item.description:
         event.add("description", "\n".join(map(_line, item.description.splitlines())))
@@ -189,6 +122,13 @@ def _event(item: PlannedItem, promise: Published) -> Event:
     if item.alarm_minutes is not None:
         event.add_component(_alarm(item.summary, item.alarm_minutes))
     return event
+
+
+def _span(item: PlannedItem) -> tuple[date, date] | tuple[datetime, datetime]:
+    if item.start_at is None:
+        return item.on, item.on + _DAY
+    start_at = _whole_second(item.start_at)
+    return start_at, start_at + timedelta(minutes=item.minutes)
 
 
 def _alarm(text: str, minutes: int) -> Alarm:

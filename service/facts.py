@@ -6,6 +6,7 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 
+from schedules.feed_style import FeedStyle
 from schedules.regimen import Regimen
 from shared.vocabulary import (
     Aetiology,
@@ -152,12 +153,25 @@ class Subscription:
     clinic_id: int
     child_id: int
     caregiver: str
-    label: str
-    alarm_minutes: int | None
+    style: FeedStyle
     created_at: datetime
     revoked_at: datetime | None
     fetched_at: datetime | None
     fetched_by: str | None
+
+    @property
+    def label(self) -> str:
+        """What the family calls patching."""
+        return self.style.label
+
+
+@dataclass(frozen=True)
+class RetiredAddress:
+    """A feed's address that was given up for another; `changed_at` is later than whatever it last answered."""
+
+    subscription: Subscription
+    retired_at: datetime
+    changed_at: datetime
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from babel import Locale
-from babel.dates import format_date, format_datetime
+from babel.dates import format_date, format_datetime, format_time
 from babel.numbers import format_decimal
 from babel.support import Translations
 
@@ -121,6 +121,9 @@ class Words:
 
     def weekday(self, day: dt.date) -> str:
         return format_date(day, "EEE", locale=self.locale)
+
+    def time_of_day(self, at: dt.datetime, zone: dt.tzinfo) -> str:
+        return format_time(at, "HH:mm", tzinfo=zone, locale=self.locale)
 
     def moment(self, at: dt.datetime, time_zone: str) -> str:
         return format_datetime(at, "d MMM yyyy, HH:mm", tzinfo=ZoneInfo(time_zone), locale=self.locale)

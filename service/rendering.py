@@ -8,6 +8,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
+from schedules import feed_style
 from schedules.care_words import CareKind
 from service.i18n import Words
 from service.settings import ROOT, Settings
@@ -77,6 +78,10 @@ _CHOICES: dict[str, type[Enum]] = {
     "care_kind": CareKind,
     "refraction_schedule": RefractionSchedule,
     "eye": v.Laterality,
+    "calendar_shown": feed_style.Shown,
+    "calendar_care": feed_style.CareGroup,
+    "calendar_colour": feed_style.Colour,
+    "calendar_language": feed_style.Language,
 }
 
 

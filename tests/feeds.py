@@ -1,14 +1,21 @@
 """Feeds for the tests: a child's revisions around a fixed day, planned, promised and read back."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from uuid import UUID
 
 import recurring_ical_events  # type: ignore[import-untyped]
 from icalendar import Calendar
 
-from schedules.feed import PlannedItem, Published, planned_items, reconcile
-from schedules.regimen import Regimen
+from schedules.adherence import WearEntry
+from schedules.care_words import CareItem
+from schedules.feed import Published, reconcile
+from schedules.feed_items import FeedFacts, FeedWords, PlannedItem, planned_items
+from schedules.feed_style import FeedStyle
+from schedules.household import Household
+from schedules.planner import PlannedDay, plan_day
+from schedules.regimen import Regimen, prescribed_minutes
 from shared.treatment.dose import DatedDose
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
@@ -33,17 +40,44 @@ RISING = occlusion(1, -3, 8, (-3, 60), (0, 90), (5, 0), (6, 120))
 STOPPED = Regimen(2, Phase.STOP, day(2), None, None, (), MissingCorrectionRule.GO_ON)
 
 
-def plan(revisions: Sequence[Regimen], today: date = TODAY, label: str = "Blue time", alarm_minutes: int | None = None) -> tuple[PlannedItem, ...]:
+WORDS = FeedWords(
+    time=lambda minutes: f"Blue time: {minutes // 60} h {minutes % 60:02}",
+    done=lambda title: f"{title}, done",
+    note=lambda minutes: f"{minutes} minutes today.",
+    short=lambda minutes: f"{minutes} minutes found no place.",
+    care="care",
+    visit="visit",
+    plan_ends="Plan ends",
+)
+
+
+def all_day(revisions: Sequence[Regimen]) -> Callable[[date], PlannedDay]:
+    """The days of a family that has described none."""
+    return lambda on: PlannedDay(on, all_day_minutes=prescribed_minutes(revisions, on))
+
+
+def in_household(revisions: Sequence[Regimen], household: Household) -> Callable[[date], PlannedDay]:
+    return lambda on: plan_day(prescribed_minutes(revisions, on), household.resolve(on))
+
+
+def plan(
+    revisions: Sequence[Regimen],
+    today: date = TODAY,
+    label: str = "Blue time",
+    alarm_minutes: int | None = None,
+    *,
+    style: FeedStyle | None = None,
+    household: Household | None = None,
+    care: Sequence[CareItem] = (),
+    entries: Sequence[WearEntry] = (),
+) -> tuple[PlannedItem, ...]:
+    planned_day = in_household(revisions, household) if household else all_day(revisions)
     return planned_items(
-        revisions,
+        FeedFacts(revisions, planned_day, care, entries),
         today,
-        label=label,
-        plan_ends_label="Plan ends",
-        care_label="care",
-        summary_for=lambda text, minutes: f"{text}: {minutes // 60} h {minutes % 60:02}",
-        description_for=lambda minutes: f"{minutes} minutes today.",
+        style=style or FeedStyle("time", alarm_minutes=alarm_minutes),
+        words=replace(WORDS, time=lambda minutes: f"{label}: {minutes // 60} h {minutes % 60:02}"),
         link_for=lambda on: f"https://plan.example/day/Q7v1/{on}/0f3a",
-        alarm_minutes=alarm_minutes,
     )
 
 

@@ -7,6 +7,7 @@ missing() {
     compgen -G "/usr/lib/*/libatomic.so.1" >/dev/null || echo libatomic1 # Playwright's driver is linked against it
     [ -e /usr/share/fonts/truetype/noto/NotoSans-Regular.ttf ] || echo fonts-noto-core
     command -v zbarimg >/dev/null || echo zbar-tools
+    command -v calcurse >/dev/null || echo calcurse
     compgen -G "/usr/lib/postgresql/*/bin/initdb" >/dev/null || echo postgresql
 }
 
@@ -35,6 +36,7 @@ $(for package in $packages; do
         chromium | libatomic1) echo "#    $package: every test in a browser" ;;
         fonts-noto-core) echo "#    fonts-noto-core: nothing, but screenshots show other letters" ;;
         zbar-tools) echo "#    zbar-tools: every test that reads a QR code back" ;;
+        calcurse) echo "#    calcurse: one reader of the corpus of calendars" ;;
         postgresql) echo "#    postgresql: every test of the store on PostgreSQL" ;;
     esac
 done)

@@ -9,7 +9,7 @@ from service.access import require_administrator
 from service.actions import versions
 from service.errors import ChangedMeanwhileError
 from service.facts import Staff
-from service.store import care_sets
+from service.store import care_sets, links
 
 
 def enter(session: Session, staff: Staff, care_set: CareSet, seen: int, from_on: date, today: date, now: datetime) -> str:
@@ -19,4 +19,5 @@ def enter(session: Session, staff: Staff, care_set: CareSet, seen: int, from_on:
     if len(care_sets.versions(session, staff.clinic_id)) != seen:
         raise ChangedMeanwhileError
     public_id = care_sets.add(session, staff, care_set, seen + 1, from_on, now)
+    links.make_feeds_anew(session, staff.clinic_id)
     return versions.audit(session, staff, "care-set", public_id, "", seen + 1, now)

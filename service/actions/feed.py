@@ -7,14 +7,19 @@ from urllib.parse import quote
 from sqlalchemy import Engine
 from sqlmodel import Session
 
-from schedules.feed import PlannedItem, closed_items, next_changed_at, planned_items, reconcile, render
+from schedules.feed import next_changed_at, reconcile, render
+from schedules.feed_items import FeedFacts, FeedWords, PlannedItem, closed_items, moved_items, planned_items, window
+from schedules.feed_style import FeedStyle
 from service.clock import local_today
 from service.db import reading, writing
-from service.facts import Child, FeedState, Subscription
+from service.facts import Child, FeedState, RetiredAddress, Subscription
 from service.i18n import Words, words
 from service.settings import Settings
-from service.store import children, links, people, signed
+from service.store import children, links, people
 from service.tokens import day_signature
+from service.views import case
+from service.views.care import care_items_of
+from service.views.planned import planned_day
 from shared.findings import msg
 
 CLOSED_FOR = timedelta(days=14)
@@ -35,12 +40,14 @@ CALENDARS = (
 
 
 class FeedGoneError(Exception):
-    """Revoked, and the time in which it said so has passed."""
+    """Revoked or given up for another address, and the time in which it said so has passed."""
 
 
 @dataclass(frozen=True)
 class Feed:
-    subscription: Subscription
+    """`subscription` is whose fetches are noted: nobody's at an address that was given up."""
+
+    subscription: Subscription | None
     state: FeedState
 
 
@@ -56,11 +63,12 @@ def feed_addresses(settings: Settings, feed_token: str) -> tuple[str, str]:
 
 
 def current_feed(engine: Engine, settings: Settings, token: str, now: datetime) -> Feed | None:
-    """None for an unknown token; raises `FeedGoneError` for one revoked long ago."""
+    """None for an unknown token; raises `FeedGoneError` for one revoked or given up long ago."""
     with reading(engine) as session:
         subscription = links.subscription_of_feed(session, token)
         if subscription is None:
-            return None
+            retired = links.retired_address(session, token)
+            return Feed(None, _moved(session, retired, now)) if retired else None
         if subscription.revoked_at is not None and now - subscription.revoked_at >= CLOSED_FOR:
             raise FeedGoneError
         state = links.feed_state(session, subscription.id)
@@ -78,8 +86,7 @@ def refresh(engine: Engine, settings: Settings, subscription_id: int, now: datet
         made_from = _made_from(subscription, child, now)
         if before.made_from == made_from:
             return before
-        speak = words(people.clinic(session, subscription.clinic_id).locale)
-        planned = _planned(session, settings, subscription, child, speak, now)
+        planned = _planned(session, settings, subscription, child, now)
         promises, _ = reconcile(
             planned,
             links.published(session, subscription_id),
@@ -87,7 +94,7 @@ def refresh(engine: Engine, settings: Settings, subscription_id: int, now: datet
             namespace=people.installation_namespace(session),
             subscription=subscription.public_id,
         )
-        body = render(planned, promises, name=subscription.label)
+        body = render(planned, promises, name=subscription.style.name, colour=subscription.style.colour)
         changed_at = before.changed_at if body == before.body else next_changed_at(before.changed_at, now)
         links.save_published(session, subscription, promises)
         state = FeedState(made_from, body, changed_at)
@@ -121,17 +128,44 @@ def _made_from(subscription: Subscription, child: Child, now: datetime) -> str:
     return f"{child.facts_version}|{local_today(now, child.time_zone)}|{'closed' if subscription.revoked_at else 'open'}"
 
 
-def _planned(session: Session, settings: Settings, subscription: Subscription, child: Child, speak: Words, now: datetime) -> tuple[PlannedItem, ...]:
+def _planned(session: Session, settings: Settings, subscription: Subscription, child: Child, now: datetime) -> tuple[PlannedItem, ...]:
     if subscription.revoked_at is not None:
-        return closed_items(local_today(subscription.revoked_at, child.time_zone), speak.gettext("Calendar closed"))
+        return closed_items(local_today(subscription.revoked_at, child.time_zone), words(subscription.style.language).gettext("Calendar closed"))
+    return shown_to(settings, subscription, case.load(session, child, now))
+
+
+def shown_to(settings: Settings, subscription: Subscription, c: case.Case) -> tuple[PlannedItem, ...]:
+    """What stands in an open calendar."""
+    care = care_items_of(c, window(c.today)) if subscription.style.care else ()
     return planned_items(
-        signed.revisions(signed.regimens(session, child)),
-        local_today(now, child.time_zone),
-        label=subscription.label,
-        plan_ends_label=speak.gettext("%(label)s: plan ends") % {"label": subscription.label},
-        care_label=speak.gettext("care"),
-        summary_for=lambda label, minutes: f"{label} {speak.hours(minutes)}",
-        description_for=lambda minutes: speak.gettext("%(time)s today. Note what was done:") % {"time": speak.hours(minutes)},
+        FeedFacts(c.revisions, lambda on: planned_day(c, on), care, c.entries),
+        c.today,
+        style=subscription.style,
+        words=feed_words(subscription.style, words(subscription.style.language)),
         link_for=lambda on: day_address(settings, subscription, on),
-        alarm_minutes=subscription.alarm_minutes,
     )
+
+
+def feed_words(style: FeedStyle, speak: Words) -> FeedWords:
+    """Neutral for every kind: others read a calendar too."""
+    return FeedWords(
+        time=lambda minutes: f"{style.label} {speak.hours(minutes)}",
+        done=lambda title: speak.gettext("%(title)s, done") % {"title": title},
+        note=lambda minutes: speak.gettext("%(time)s today. Note what was done:") % {"time": speak.hours(minutes)},
+        short=lambda minutes: speak.gettext("%(time)s of it found no place in the day.") % {"time": speak.hours(minutes)},
+        care=speak.gettext("care"),
+        visit=speak.gettext("visit"),
+        plan_ends=speak.gettext("%(label)s: plan ends") % {"label": style.word or style.label},
+    )
+
+
+def _moved(session: Session, retired: RetiredAddress, now: datetime) -> FeedState:
+    """What an address says that was given up: one day, always the same."""
+    if now - retired.retired_at >= CLOSED_FOR:
+        raise FeedGoneError
+    subscription = retired.subscription
+    child = children.child_by_id(session, subscription.child_id)
+    items = moved_items(local_today(retired.retired_at, child.time_zone), words(subscription.style.language).gettext("Please subscribe again"))
+    namespace = people.installation_namespace(session)
+    promises, _ = reconcile(items, (), now=retired.changed_at, namespace=namespace, subscription=subscription.public_id)
+    return FeedState("", render(items, promises, name=subscription.style.name, colour=subscription.style.colour), retired.changed_at)

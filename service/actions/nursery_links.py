@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 from sqlmodel import Session
 
 from schedules.regimen import LONGEST_WEEKS
-from service.actions.calendar import check_label
+from service.actions.links import refuse_name
 from service.clock import local_today
 from service.errors import NotFoundError
 from service.facts import Child, NurseryLink, Staff
@@ -24,7 +24,7 @@ def give(
 
     Raises `ClinicalInputError` for a `label` that names the child, and for an `until_on` before today or further off than a plan can run.
     """
-    check_label(label, child)
+    refuse_name(child, label=label)
     today = local_today(now, child.time_zone)
     if not today <= until_on <= today + LONGEST:
         raise ClinicalInputError("until_on", msg("Choose a last day between %(today)s and %(latest)s.", today=today, latest=today + LONGEST))

@@ -34,7 +34,8 @@ def plan(request: Request) -> Response:
     wait = w.feed_budget.seconds_to_wait(token_hash(token), now)
     if wait:
         return PlainTextResponse("Too many requests\n", 429, headers=HEADERS | {"Retry-After": str(wait)})
-    feed.note_fetch(w.engine, found.subscription, request.headers.get("user-agent", ""), now)
+    if found.subscription is not None:
+        feed.note_fetch(w.engine, found.subscription, request.headers.get("user-agent", ""), now)
     changed_at = found.state.changed_at
     etag = f'"{sha256(found.state.body).hexdigest()[:32]}"'
     headers = HEADERS | {"ETag": etag, "Last-Modified": format_datetime(changed_at, usegmt=True)}

@@ -3,6 +3,7 @@
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from schedules.feed_style import LONGEST_LABEL, FeedStyle
 from service.access import SignedIn, StaffForm, Visitor, child_of, require_registrar
 from service.actions import links as actions
 from service.db import reading, writing
@@ -34,7 +35,7 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
     with reading(w.engine) as session:
         child = child_of(session, visitor.staff, child_id)
     try:
-        caregiver, label = form.text("caregiver", longest=60), form.text("label", longest=30)
+        caregiver, label = form.text("caregiver", longest=60), form.text("label", longest=LONGEST_LABEL)
         hour = form.optional_number("alarm_hour", 0, 23, form.words.gettext("o'clock"))
         form.check()
         with form.catching(), writing(w.engine) as session:
@@ -48,8 +49,7 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
                 visitor.staff,
                 child_of(session, visitor.staff, child_id),
                 caregiver=caregiver,
-                label=label,
-                alarm_minutes=None if hour is None else int(hour) * 60,
+                style=FeedStyle(label, alarm_minutes=None if hour is None else int(hour) * 60),
                 now=now,
             )
         form.check()

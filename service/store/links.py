@@ -2,27 +2,28 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
+from sqlalchemy import update
 from sqlmodel import Session, col, select
 
-from schedules.feed import ItemKind, Published
+from schedules.feed import Published, next_changed_at
+from schedules.feed_items import ItemKind
+from schedules.feed_style import CareGroup, Colour, FeedStyle, Language, Shown
 from service.errors import NotFoundError
-from service.facts import Child, FeedState, Subscription
+from service.facts import Child, FeedState, RetiredAddress, Subscription
 from service.store.keyset import page_ids
-from service.store.records import PublishedItemRow, SubscriptionRow
+from service.store.records import PublishedItemRow, RetiredFeedRow, SubscriptionRow
 from service.tokens import new_public_id, token_hash
 
 
-def add_subscription(
-    session: Session, child: Child, *, caregiver: str, label: str, alarm_minutes: int | None, feed_token: str, page_token: str, now: datetime
-) -> Subscription:
+def add_subscription(session: Session, child: Child, *, caregiver: str, style: FeedStyle, feed_token: str, page_token: str, now: datetime) -> Subscription:
     row = SubscriptionRow(
         clinic_id=child.clinic_id,
         public_id=new_public_id(),
         child_id=child.id,
         caregiver=caregiver,
-        label=label,
-        alarm_minutes=alarm_minutes,
+        **_written(style),
         feed_token_hash=token_hash(feed_token),
         page_token_hash=token_hash(page_token),
         created_at=now,
@@ -70,6 +71,52 @@ def subscription_by_public_id(session: Session, public_id: str) -> Subscription:
     if row is None:
         raise NotFoundError
     return _subscription(row)
+
+
+def open_subscription(session: Session, child: Child, public_id: str) -> Subscription:
+    """Raises `NotFoundError` for a link that is closed or not this child's."""
+    return _subscription(_open_row(session, child, public_id, held=False))
+
+
+def save_style(session: Session, child: Child, public_id: str, style: FeedStyle) -> Subscription:
+    """The calendar's bytes are then made anew. Raises `NotFoundError` as `open_subscription` does."""
+    row = _open_row(session, child, public_id)
+    for name, value in (_written(style) | {"feed_made_from": ""}).items():
+        setattr(row, name, value)
+    session.flush()
+    return _subscription(row)
+
+
+def rotate(session: Session, child: Child, public_id: str, feed_token: str, now: datetime) -> Subscription:
+    """The feed under another address. Raises `NotFoundError` as `open_subscription` does."""
+    row = _open_row(session, child, public_id)
+    assert row.id is not None
+    changed_at = next_changed_at(row.feed_changed_at, now)
+    retired = RetiredFeedRow(clinic_id=row.clinic_id, subscription_id=row.id, token_hash=row.feed_token_hash, retired_at=now, changed_at=changed_at)
+    session.add(retired)
+    row.feed_token_hash, row.fetched_at, row.fetched_by = token_hash(feed_token), None, None
+    session.flush()
+    return _subscription(row)
+
+
+def retired_address(session: Session, token: str) -> RetiredAddress | None:
+    row = session.exec(select(RetiredFeedRow).where(RetiredFeedRow.token_hash == token_hash(token))).first()
+    return RetiredAddress(subscription_by_id(session, row.subscription_id), row.retired_at, row.changed_at) if row else None
+
+
+def make_feeds_anew(session: Session, clinic_id: int) -> None:
+    """After a change of what holds for every child of a clinic."""
+    session.execute(update(SubscriptionRow).where(col(SubscriptionRow.clinic_id) == clinic_id).values(feed_made_from=""))
+
+
+def _open_row(session: Session, child: Child, public_id: str, *, held: bool = True) -> SubscriptionRow:
+    """`held` until the end of the transaction, two who change one link take turns."""
+    mine = select(SubscriptionRow).where(SubscriptionRow.child_id == child.id, SubscriptionRow.public_id == public_id)
+    still_open = mine.where(col(SubscriptionRow.revoked_at).is_(None))
+    row = session.exec(still_open.with_for_update().execution_options(populate_existing=True) if held else still_open).first()
+    if row is None:
+        raise NotFoundError
+    return row
 
 
 def revoke(session: Session, child: Child, public_id: str, now: datetime) -> Subscription:
@@ -124,6 +171,10 @@ def save_published(session: Session, subscription: Subscription, promises: Seque
     session.flush()
 
 
+def _written(style: FeedStyle) -> dict[str, Any]:
+    return vars(style) | {"shown": style.shown.value, "care": sorted(style.care), "colour": style.colour.value, "language": style.language.value}
+
+
 def _subscription(row: SubscriptionRow) -> Subscription:
     assert row.id is not None
     return Subscription(
@@ -132,8 +183,17 @@ def _subscription(row: SubscriptionRow) -> Subscription:
         clinic_id=row.clinic_id,
         child_id=row.child_id,
         caregiver=row.caregiver,
-        label=row.label,
-        alarm_minutes=row.alarm_minutes,
+        style=FeedStyle(
+            label=row.label,
+            word=row.word,
+            shown=Shown(row.shown),
+            alarm_minutes=row.alarm_minutes,
+            session_alarm_minutes=row.session_alarm_minutes,
+            care=frozenset(map(CareGroup, row.care)),
+            done_shown=row.done_shown,
+            colour=Colour(row.colour),
+            language=Language(row.language),
+        ),
         created_at=row.created_at,
         revoked_at=row.revoked_at,
         fetched_at=row.fetched_at,

@@ -14,7 +14,7 @@ from service.facts import Child, Clinic, SignedRegimen, Subscription
 from service.i18n import Words
 from service.store import children, people, signed, wear
 from service.views import case, charts
-from service.views.family_care import WeekOfCare, week_of_care
+from service.views.family_care import WeekOfCare, day_of_care, week_of_care
 from service.views.shown import NOT_WORN
 from shared.findings import msg
 from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase
@@ -57,7 +57,7 @@ class FamilyPage:
     week: charts.WeekBars | None
     days: tuple[DayLink, ...]
     next_review_on: date | None
-    care: WeekOfCare | None
+    care: WeekOfCare
     clinic: Clinic
 
 
@@ -106,9 +106,14 @@ def view(
         week=None if only else _week(revisions, entries, days[:7], words),
         days=() if only else tuple(_day_link(base, revisions, entries, day, words) for day in days[:7]),
         next_review_on=regimen.review_on if regimen else None,
-        care=None if only else week_of_care(case.load(session, child, now), words),
+        care=_care(case.load(session, child, now), only, words),
         clinic=people.clinic(session, subscription.clinic_id),
     )
+
+
+def _care(c: case.Case, only: date | None, words: Words) -> WeekOfCare:
+    """The next seven days; by a calendar entry's link the care of its day."""
+    return week_of_care(c, words) if only is None else day_of_care(c, only, words)
 
 
 def _break_until(document: SignedRegimen | None, on: date) -> date | None:

@@ -37,6 +37,13 @@ def week_of_care(c: Case, words: Words) -> WeekOfCare:
     return WeekOfCare(tuple(daily), tuple(day for day in dated if day.texts))
 
 
+def day_of_care(c: Case, on: date, words: Words) -> WeekOfCare:
+    """One day alone: nothing is said of what comes every day."""
+    items = sorted(care_items_of(c, Span(on, on + timedelta(days=1))), key=lambda i: (_IN_TURN.index(i.kind), i.ordinal))
+    texts = dict.fromkeys(words.text(i.family) for i in items if i.met_on is None or i.met_on >= on)
+    return WeekOfCare((), (DayOfCare(on, tuple(texts)),) if texts else ())
+
+
 def _patches_wanted(c: Case) -> list[CareItem]:
     """Time for new patches stays so until they are counted anew."""
     counted_on = c.care_record.stock.counted_on if c.care_record.stock else c.today

@@ -13,21 +13,32 @@ QUIET_ZONE = 4  # modules, as ISO/IEC 18004 asks (stated in segno's documentatio
 
 
 @dataclass(frozen=True)
+class CalendarAddress:
+    """Shown once."""
+
+    https: str
+    webcal: str
+    webcal_code: Markup
+
+
+@dataclass(frozen=True)
 class LinkMade:
     """Shown once."""
 
     caregiver: str
     phone: str
-    https: str
-    webcal: str
     phone_code: Markup
-    webcal_code: Markup
+    calendar: CalendarAddress
 
 
 def view(settings: Settings, link: NewLink, caregiver: str) -> LinkMade:
-    https, webcal = feed_addresses(settings, link.feed_token)
     phone = f"{settings.public_url}/family/{link.page_token}"
-    return LinkMade(caregiver, phone, https, webcal, qr_code(phone), qr_code(webcal))
+    return LinkMade(caregiver, phone, qr_code(phone), calendar_address(settings, link.feed_token))
+
+
+def calendar_address(settings: Settings, feed_token: str) -> CalendarAddress:
+    https, webcal = feed_addresses(settings, feed_token)
+    return CalendarAddress(https, webcal, qr_code(webcal))
 
 
 def qr_code(address: str) -> Markup:

@@ -184,8 +184,13 @@ def test_axe_finds_nothing_on_any_page(demo: Demo, page: Page, scheme: str, size
         page.goto(demo.address + place.format(child=child, visit=visit, document=document, aphakic=aphakic))
         name = place.format(child="child", visit="visit", document="document", aphakic="aphakic").partition("?")[0]
         look(name.rsplit("/", 1)[-1] or "caseload")
+    page.goto(f"{demo.address}{child}/links")
+    page.locator("main table a").first.click()
+    look("calendar")
     page.goto(demo.caregiver)
     look("family")
+    page.goto(f"{demo.caregiver}/calendar")
+    look("family-calendar")
     page.goto(f"{demo.address}/family/odp_unknown")
     look("not-there")
     assert found == {}, "\n".join(f"{k}: {v}" for k, v in found.items())

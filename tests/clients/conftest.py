@@ -32,3 +32,16 @@ def feed(tmp_path: Path) -> bytes:
     engine.dispose()
     assert answer.status_code == 200
     return answer.content
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """The matrix of clients: which read the corpus as it was meant, and what each can say of an alarm."""
+    read = [value for report in terminalreporter.stats.get("passed", []) for name, value in report.user_properties if name == "reader"]
+    if not read:
+        return
+    terminalreporter.section("calendar clients")
+    terminalreporter.write_line(f"{'':28} instants  titles  alarms")
+    for name, alarms, calendars, events in sorted(map(tuple, read)):
+        terminalreporter.write_line(f"{name:28} equal     equal   {alarms}  ({events} events in {calendars} calendars, half of them reversed)")
+    terminalreporter.write_line("left out: Thunderbird, which needs a display and some 80 MB;")
+    terminalreporter.write_line("Apple, Google, Outlook and Android cannot run here: tests/service/test_feed.py asks as they do")

@@ -8,4 +8,4 @@ from tests.running import NOW
 CLIENTS = Path(__file__).parents[2] / ".venv-clients"
 TODAY = NOW.date()
 REVIEW_ON = TODAY + timedelta(days=5)
-DAYS: dict[date, str] = {TODAY + timedelta(days=n): "time 2 h" for n in range(-30, 5)} | {REVIEW_ON: "time: plan ends"}
+DAYS: list[tuple[date, str]] = [(TODAY + timedelta(days=n), "time 2 h") for n in range(-30, 5)] + [(REVIEW_ON, "time: plan ends"), (REVIEW_ON, "visit")]

@@ -4,21 +4,19 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from schedules.feed import ItemKind, Published, closed_items, next_changed_at, reconcile, render
+from schedules.feed import Published, next_changed_at, reconcile, render
+from schedules.feed_items import ItemKind, closed_items
 from schedules.regimen import Drops, Regimen
 from shared.treatment.dose import DatedDose
 from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
+from tests.corpus import CORPUS, GOLDEN, Given, golden
 from tests.feeds import NAMESPACE, NOW, RISING, SECOND, STOPPED, TODAY, day, days_shown, occlusion, plan, publish, unfolded
-
-GOLDEN = Path(__file__).parents[1] / "golden"
-
 
 # What is shown
 
@@ -225,24 +223,13 @@ def test_a_full_window_stays_small() -> None:
 # Golden files: the bytes a phone was once given. One that must change is changed by hand, with the reason in the commit.
 
 
-def rising_dose_over_clock_change_then_plan_ends() -> bytes:
-    items = plan([RISING], alarm_minutes=9 * 60)
-    return render(items, publish(items), name="Plan")
+@pytest.mark.parametrize("case", CORPUS)
+def test_the_bytes_are_those_of_the_golden_file(case: Callable[[], Given]) -> None:
+    assert case().body() == golden(case)
 
 
-def resigned_days_are_the_same_events_newer() -> bytes:
-    items = plan([RISING, occlusion(2, 6, 9, (6, 150))])
-    return render(items, publish(items, publish(plan([RISING])), NOW + timedelta(hours=1)), name="Plan")
-
-
-def revoked_calendar_says_closed_once() -> bytes:
-    items = closed_items(TODAY, "Calendar closed")
-    return render(items, publish(items, publish(plan([RISING]))), name="Plan")
-
-
-@pytest.mark.parametrize("case", [rising_dose_over_clock_change_then_plan_ends, resigned_days_are_the_same_events_newer, revoked_calendar_says_closed_once])
-def test_the_bytes_are_those_of_the_golden_file(case: Callable[[], bytes]) -> None:
-    assert case() == (GOLDEN / f"{case.__name__}.ics").read_bytes()
+def test_every_golden_file_is_of_the_corpus() -> None:
+    assert {path.stem for path in GOLDEN.glob("*.ics")} == {case.__name__ for case in CORPUS}
 
 
 def test_a_day_off_by_its_pattern_is_no_event_and_a_drop_is_one_that_says_nothing() -> None:

@@ -6,7 +6,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from schedules.feed import closed_items, render
+from schedules.feed import render
+from schedules.feed_items import closed_items
 from tests.feeds import RISING, TODAY, days_shown, plan, publish, unfolded
 
 

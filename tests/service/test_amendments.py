@@ -5,6 +5,7 @@ from datetime import date, timedelta
 import pytest
 from sqlalchemy import Engine
 
+from schedules.feed_style import FeedStyle
 from schedules.regimen import prescribed_minutes
 from service.actions import links
 from service.clock import StoppedClock
@@ -58,7 +59,7 @@ def test_during_a_break_the_staffs_pages_say_so_and_show_no_covered_eye(signed_i
 def test_the_familys_page_says_when_the_patch_begins_again(signed_in, visitor, sam: Child, clinic: TestClinic, engine: Engine, clock: StoppedClock) -> None:
     sign_two_hours(engine, clinic, sam, TODAY, REVIEW)
     with writing(engine) as session:
-        link = links.issue(session, clinic.staff[Role.ORTHOPTIST], sam, caregiver="Mother", label="time", alarm_minutes=None, now=NOW)
+        link = links.issue(session, clinic.staff[Role.ORTHOPTIST], sam, caregiver="Mother", style=FeedStyle("time"), now=NOW)
     submit(signed_in(Role.ORTHOPTIST), f"/children/{sam.public_id}/review", "from_on", **BREAK)
     clock.at = NOW + timedelta(days=3)
     during = visitor.get(f"/family/{link.page_token}").text
@@ -162,7 +163,7 @@ def test_a_dose_on_six_days_keeps_its_day_off_in_dates_feed_wear_and_after_a_bre
     assert "has changed since it was shown" in changed.text, "the days are part of what was seen"
     assert send(orthoptist, form, address, step="sign", cautions_read="yes").status_code == 303
     with writing(engine) as session:
-        link = links.issue(session, clinic.staff[Role.ORTHOPTIST], sam, caregiver="Aunt", label="time", alarm_minutes=None, now=NOW)
+        link = links.issue(session, clinic.staff[Role.ORTHOPTIST], sam, caregiver="Aunt", style=FeedStyle("time"), now=NOW)
     clock.at = NOW + timedelta(days=6)  # the seventh day
     orthoptist = signed_in(Role.ORTHOPTIST)
     family = visitor.get(f"/family/{link.page_token}").text

@@ -66,6 +66,8 @@ STORY = (
     ("list_households", {}),
     ("list_planned_days", {}),
     ("make_link", {"id": "id-of-the-link"}),
+    ("set_calendar", {}),
+    ("rotate_calendar", {}),
     ("list_links", {}),
     ("make_nursery_link", {"id": "id-of-the-nursery"}),
     ("list_nursery_links", {}),

@@ -83,7 +83,7 @@ def test_a_links_addresses_stand_in_its_answer_alone_and_are_kept_nowhere(call, 
     body = {"caregiver": "Mother", "label": "time", "alarm_hour": 8}
     link = make(api, f"{child}/links", body, "a")
     secrets = [link.json()[name] for name in ("feed", "webcal", "phone")]
-    assert link.status_code == 201 and link.headers["cache-control"] == "no-store" and link.json()["alarm_minutes"] == 480
+    assert link.status_code == 201 and link.headers["cache-control"] == "no-store" and link.json()["calendar"]["alarm_minutes"] == 480
     again = make(api, f"{child}/links", body, "a")
     assert (again.status_code, again.content) == (201, link.content), "a lost answer can be asked for with the key of the deed"
     others = make(call(Role.ORTHOPTIST), f"{child}/links", body, "a")

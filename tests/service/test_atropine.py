@@ -8,6 +8,7 @@ import pytest
 from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
+from schedules.feed_style import FeedStyle
 from service.actions import atropine, links
 from service.clock import StoppedClock
 from service.db import reading, writing
@@ -68,7 +69,7 @@ def test_a_prescriber_signs_a_published_schedule_and_the_family_reads_it_in_plai
     assert "look at both eyes, then go on with the drops" in review
     assert "atropine drops" in clinician.get("/").text
     with writing(engine) as session:
-        link = links.issue(session, clinic.staff[Role.ORTHOPTIST], measured, caregiver="Aunt", label="time", alarm_minutes=None, now=NOW)
+        link = links.issue(session, clinic.staff[Role.ORTHOPTIST], measured, caregiver="Aunt", style=FeedStyle("time"), now=NOW)
     family, monday = f"/family/{link.page_token}", visitor.get(f"/family/{link.page_token}").text
     assert "No drop today. No patch." in monday and "RIGHT eye has the drop" in monday and "How did it go?" not in monday
     clock.at = NOW + timedelta(days=5)

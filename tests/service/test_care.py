@@ -9,6 +9,7 @@ from starlette.testclient import TestClient
 
 from schedules.adherence import Span
 from schedules.care_words import CareItem, CareKind
+from schedules.feed_style import FeedStyle
 from service.actions import links
 from service.actions.feed import day_address
 from service.clock import StoppedClock
@@ -64,7 +65,7 @@ def late(engine: Engine, child: Child, clock: StoppedClock) -> set[CareKind]:
 @pytest.fixture
 def family(engine: Engine, clinic: TestClinic, baby: Child) -> str:
     with writing(engine) as session:
-        made_link = links.issue(session, clinic.staff[Role.ORTHOPTIST], baby, caregiver="Aunt", label="time", alarm_minutes=None, now=NOW)
+        made_link = links.issue(session, clinic.staff[Role.ORTHOPTIST], baby, caregiver="Aunt", style=FeedStyle("time"), now=NOW)
     return f"/family/{made_link.page_token}"
 
 

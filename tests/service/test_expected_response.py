@@ -7,6 +7,7 @@ import pytest
 from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
+from schedules.feed_style import FeedStyle
 from service.actions import links
 from service.clock import StoppedClock
 from service.db import writing
@@ -26,7 +27,7 @@ HEADING = "Expected response (own model)"
 @pytest.fixture
 def link(engine: Engine, clinic: TestClinic, sam: Child) -> links.NewLink:
     with writing(engine) as session:
-        return links.issue(session, clinic.staff[Role.ORTHOPTIST], sam, caregiver="Mother", label="time", alarm_minutes=None, now=NOW)
+        return links.issue(session, clinic.staff[Role.ORTHOPTIST], sam, caregiver="Mother", style=FeedStyle("time"), now=NOW)
 
 
 @pytest.fixture

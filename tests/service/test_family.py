@@ -10,6 +10,7 @@ from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
 from schedules.adherence import day_wear
+from schedules.feed_style import FeedStyle
 from service.actions import links, wear
 from service.actions.feed import day_address
 from service.clock import StoppedClock
@@ -32,7 +33,7 @@ def child(engine: Engine, clinic: TestClinic) -> Child:
 @pytest.fixture
 def link(engine: Engine, clinic: TestClinic, child: Child) -> links.NewLink:
     with writing(engine) as session:
-        return links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="Mother", label="time", alarm_minutes=None, now=NOW)
+        return links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="Mother", style=FeedStyle("time"), now=NOW)
 
 
 @pytest.fixture

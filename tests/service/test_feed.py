@@ -1,6 +1,7 @@
 """The feed as calendar programs fetch it: what they may rely on, and what they must never see."""
 
 import logging
+import re
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date, timedelta
 from email.utils import format_datetime, parsedate_to_datetime
@@ -10,6 +11,7 @@ import pytest
 from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
+from schedules.feed_style import FeedStyle
 from service.actions import links
 from service.clock import StoppedClock
 from service.db import reading, writing
@@ -29,7 +31,7 @@ def child(engine: Engine, clinic: TestClinic) -> Child:
 
 def issue(engine: Engine, clinic: TestClinic, child: Child, label: str = "time") -> links.NewLink:
     with writing(engine) as session:
-        return links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="Mother", label=label, alarm_minutes=480, now=NOW)
+        return links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="Mother", style=FeedStyle(label, alarm_minutes=480), now=NOW)
 
 
 @pytest.fixture
@@ -206,12 +208,21 @@ def test_the_clinic_sees_what_fetched_and_when(visitor: TestClient, address: str
 def test_no_log_ever_holds_a_secret(visitor: TestClient, address: str, link: links.NewLink, caplog: pytest.LogCaptureFixture, signed_in) -> None:
     with caplog.at_level(logging.DEBUG):
         browser = signed_in(Role.ORTHOPTIST)
-        for path in (address, f"/family/{link.page_token}", "/feed/odf_secret_unknown/plan.ics", "/family/odp_secret_unknown", "/day/x/2026-03-02/secret"):
+        family = f"/family/{link.page_token}"
+        unknown = ("/feed/odf_secret_unknown/plan.ics", "/family/odp_secret_unknown", "/day/x/2026-03-02/secret", "/family/odp_secret_unknown/calendar")
+        for path in (address, family, f"{family}/calendar", *unknown):
             visitor.get(path)
             browser.get(path)
-    logged = "\n".join(f"{r.getMessage()} {r.args}" for r in caplog.records if r.name.startswith(("occlusion_dose", "uvicorn", "sqlalchemy")))
+        move = next(f for f in forms_of(visitor.get(f"{family}/calendar").text) if f.action.endswith("/address"))
+        moved = send(visitor, move, "")
+        newer = re.search(r"odf_[\w-]{43}", moved.text)
+        assert newer
+        visitor.get(f"/feed/{newer[0]}/plan.ics")
+        visitor.get(address)
+    # every log but that of the client, which is the test's own and names what it asks for
+    logged = "\n".join(f"{r.getMessage()} {r.args}" for r in caplog.records if not r.name.startswith("httpx"))
     assert "/feed/{token}/plan.ics" in logged and "/family/{token}" in logged
-    for secret in (link.feed_token, link.page_token, "secret"):
+    for secret in (link.feed_token, link.page_token, newer[0], "secret"):
         assert secret not in logged
 
 

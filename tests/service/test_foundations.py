@@ -14,6 +14,7 @@ from sqlalchemy.exc import IntegrityError, StatementError
 from sqlmodel import Session, SQLModel, select
 from starlette.testclient import TestClient
 
+from schedules.feed_style import FeedStyle
 from service import jobs
 from service.app import create_app
 from service.clock import StoppedClock
@@ -106,7 +107,7 @@ def test_the_workers_tick_renders_every_open_feed(engine: Engine, clinic: TestCl
 
     child = register(engine, clinic, infant())
     with writing(engine) as session:
-        link = links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="x", label="time", alarm_minutes=None, now=NOW)
+        link = links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="x", style=FeedStyle("time"), now=NOW)
     jobs.tick(engine, settings, clock)
     with reading(engine) as session:
         assert link_store.feed_state(session, link.subscription.id).body.startswith(b"BEGIN:VCALENDAR")

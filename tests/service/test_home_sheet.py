@@ -13,6 +13,7 @@ from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
 from schedules.adherence import DayWear, counted, day_wear
+from schedules.feed_style import FeedStyle
 from schedules.planner import PlannedDay
 from service.actions import links, regimens
 from service.db import reading, writing
@@ -39,7 +40,7 @@ def child(engine: Engine, clinic: TestClinic) -> Child:
 @pytest.fixture
 def home(engine: Engine, clinic: TestClinic, child: Child) -> str:
     with writing(engine) as session:
-        made = links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="Mother", label="blue time", alarm_minutes=None, now=NOW)
+        made = links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="Mother", style=FeedStyle("blue time"), now=NOW)
     return f"/family/{made.page_token}"
 
 

@@ -7,6 +7,7 @@ import pytest
 from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
+from schedules.feed_style import FeedStyle
 from schedules.household import Household
 from service.actions import households as actions
 from service.actions import links
@@ -60,7 +61,7 @@ def link(engine: Engine, clinic: TestClinic, sam: Child) -> links.NewLink:
 
 def issue(engine: Engine, clinic: TestClinic, child: Child, caregiver: str) -> links.NewLink:
     with writing(engine) as session:
-        return links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver=caregiver, label="time", alarm_minutes=None, now=NOW)
+        return links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver=caregiver, style=FeedStyle("time"), now=NOW)
 
 
 def test_days_are_tried_and_only_then_saved_and_sessions_lie_in_them(signed_in, engine: Engine, clock: StoppedClock, signed: Child) -> None:

@@ -13,6 +13,7 @@ from starlette.testclient import TestClient
 
 from schedules.adherence import counted, day_wear
 from schedules.day import ClockDay, Stay, Weekday, Window
+from schedules.feed_style import FeedStyle
 from schedules.planner import plan_day
 from schedules.routine import ResolvedDay
 from service.actions import links
@@ -39,7 +40,7 @@ def child(engine: Engine, clinic: TestClinic) -> Child:
 def home(engine: Engine, clinic: TestClinic, child: Child) -> str:
     """The address of a caregiver's page."""
     with writing(engine) as session:
-        made = links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="Mother", label="time", alarm_minutes=None, now=NOW)
+        made = links.issue(session, clinic.staff[Role.ORTHOPTIST], child, caregiver="Mother", style=FeedStyle("time"), now=NOW)
     return f"/family/{made.page_token}"
 
 

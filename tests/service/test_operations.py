@@ -5,6 +5,7 @@ from datetime import date, timedelta
 import pytest
 from sqlalchemy import Engine
 
+from schedules.feed_style import FeedStyle
 from service.actions import links
 from service.clock import StoppedClock
 from service.db import reading, writing
@@ -45,7 +46,7 @@ def test_one_step_suspends_the_patch_bars_the_old_lens_and_asks_for_new_document
     sign_two_hours(engine, clinic, baby, date(2026, 2, 23), date(2026, 4, 20))
     clock.at = NOW
     with writing(engine) as session:
-        links.issue(session, clinic.staff[Role.ORTHOPTIST], baby, caregiver="Aunt", label="time", alarm_minutes=None, now=NOW)
+        links.issue(session, clinic.staff[Role.ORTHOPTIST], baby, caregiver="Aunt", style=FeedStyle("time"), now=NOW)
     looked = submit(clinician, address, step="look", **SECONDARY_LENS).text
     assert "Revision 1 is suspended" in looked and "pseudophakic" in looked and "contact lens measured on 23 Feb 2026" in looked
     assert sign_operation(clinician, baby, **SECONDARY_LENS).status_code == 303

@@ -5,7 +5,7 @@ from alembic import op
 from sqlmodel.sql import sqltypes
 
 revision = "0016"
-down_revision = "0014"
+down_revision = "0015"
 branch_labels = None
 depends_on = None
 

@@ -16,7 +16,7 @@ from service.store.records.clinical import (
     VisitRow,
     VisitVersion,
 )
-from service.store.records.family import NurseryLinkRow, PublishedItemRow, SubscriptionRow, WearRow
+from service.store.records.family import NurseryLinkRow, PublishedItemRow, RetiredFeedRow, SubscriptionRow, WearRow
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
 from service.store.records.household import HouseholdRow
 from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow, NearTableRow
@@ -54,6 +54,7 @@ __all__ = [
     "OutboxRow",
     "PublishedItemRow",
     "RegimenRow",
+    "RetiredFeedRow",
     "SignInAttempt",
     "SignRight",
     "StaffRow",

@@ -5,18 +5,26 @@ from datetime import date, datetime
 from sqlalchemy import UniqueConstraint
 from sqlmodel import Field
 
-from service.store.records.base import ClinicRow, between
+from service.store.records.base import ClinicRow, between, json_column, one_of
 
 
 class SubscriptionRow(ClinicRow, table=True):
     """One person's links: a feed address and a phone page. Only hashes of the secrets are kept."""
 
     __tablename__ = "subscription"
+    __table_args__ = (one_of("shown", "all-day", "sessions", "both"),)
     public_id: str = Field(unique=True)
     child_id: int = Field(foreign_key="child.id", index=True)
     caregiver: str
     label: str
+    word: str
+    shown: str
     alarm_minutes: int | None
+    session_alarm_minutes: int | None
+    care: list[str] = json_column()
+    done_shown: bool
+    colour: str
+    language: str
     feed_token_hash: str = Field(unique=True)
     page_token_hash: str = Field(unique=True)
     created_at: datetime
@@ -40,6 +48,16 @@ class NurseryLinkRow(ClinicRow, table=True):
     token_hash: str = Field(unique=True)
     created_at: datetime
     revoked_at: datetime | None = None
+
+
+class RetiredFeedRow(ClinicRow, table=True):
+    """A feed's address that was given up for another: it says so for a while, and is never given again."""
+
+    __tablename__ = "retired_feed"
+    subscription_id: int = Field(foreign_key="subscription.id", index=True)
+    token_hash: str = Field(unique=True)
+    retired_at: datetime
+    changed_at: datetime
 
 
 class PublishedItemRow(ClinicRow, table=True):
