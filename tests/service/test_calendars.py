@@ -16,11 +16,11 @@ from schedules.care_words import CareKind
 from schedules.feed_style import FeedStyle
 from schedules.household import Household
 from schedules.routine import DayOff, Routine
-from service.actions import bookings, care, care_sets, links, routines
+from service.actions import bookings, care, care_sets, households, links
 from service.clock import StoppedClock
 from service.db import writing
 from service.facts import Child, Role
-from service.store import routines as told
+from service.store import households as told
 from shared.vocabulary import BookingKind
 from tests.people import NOW, TODAY, TestClinic, register, schoolchild
 from tests.schedules.days import week
@@ -66,7 +66,7 @@ def tell(engine: Engine, clinic: TestClinic, child: Child, change: Callable[[Hou
     with writing(engine) as session:
         newest = told.newest(session, child)
         before = newest.household if newest else told.untold(child)
-        routines.enter(session, child, change(before), seen, clinic.staff[Role.ORTHOPTIST], NOW)
+        households.enter(session, clinic.staff[Role.ORTHOPTIST], child, seen, change, NOW)
 
 
 def settle(browser: TestClient, address: str, **typed: object):
@@ -195,7 +195,7 @@ def test_the_days_move_sessions_from_today_on_and_no_past_event(feed, visitor, l
         newest = told.newest(session, child)
         ill = DayOff(TODAY + 5 * DAY, TODAY + 5 * DAY, "ill")
         changed = replace(newest.household, routine=Routine((*newest.household.routine.weeks, late)), days_off=(ill,))
-        routines.enter(session, child, changed, newest.number, clinic.staff[Role.ORTHOPTIST], clock.at)
+        households.enter(session, clinic.staff[Role.ORTHOPTIST], child, newest.number, lambda _: changed, clock.at)
     second = {str(e["uid"]): e for e in feed()}
     past = {uid for uid, e in first.items() if day_of(e) < TODAY + 3 * DAY}
     assert past
