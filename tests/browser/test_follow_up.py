@@ -21,7 +21,7 @@ def no_faults(page: Page) -> None:
 def open_child(demo: Demo, page: Page, role: Role) -> str:
     """The first child of the caseload with a plan in force."""
     demo.sign_in(page, role)
-    page.get_by_role("row").filter(has_text="eye covered").first.get_by_role("link").click()
+    page.get_by_role("row").filter(has_text="eye covered").first.get_by_role("link").first.click()
     expect(page.get_by_role("heading", name="Plan in force")).to_be_visible()
     return page.url
 

@@ -41,7 +41,7 @@ def test_two_weeks_fill_one_sheet_of_the_chosen_size(demo: Demo, page: Page, siz
 
 def test_a_sheet_is_typed_in_and_a_nursery_notes_today(demo: Demo, page: Page, shot, tmp_path: Path) -> None:
     demo.sign_in(page, Role.RECEPTION)
-    child = page.get_by_role("link", name="Milo").get_attribute("href")
+    child = page.get_by_role("link", name="Tessa").get_attribute("href")
     page.goto(f"{demo.address}{child}/sheet/entry")
     today = page.locator("fieldset").last
     today.get_by_label("Patch was on").fill("90")
@@ -64,7 +64,7 @@ def test_a_sheet_is_typed_in_and_a_nursery_notes_today(demo: Demo, page: Page, s
     shot("63-nursery")
     no_faults(page)
     page.get_by_text("Yes", exact=True).check()
-    page.get_by_role("button", name="All of it, 2 hours").click()
+    page.get_by_role("button", name="All of it, 6 hours").click()
     expect(page.get_by_role("status")).to_contain_text("Noted. Thank you.")
     expect(page.get_by_text("1 hour 30 minutes")).to_have_count(0)  # what a home noted
     page.goto(f"{demo.address}/help/calendars")
