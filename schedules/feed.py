@@ -35,6 +35,7 @@ class Published:
     sequence: int
     last_modified: datetime
     withdrawn: bool = False
+    start_at: datetime | None = None  # of an item that has a time
 
     @property
     def key(self) -> Key:
@@ -47,6 +48,12 @@ def content_hash(item: PlannedItem) -> str:
     if item.start_at is not None:
         content += [_whole_second(item.start_at).isoformat(), item.minutes]
     return hashlib.sha256(json.dumps(content).encode()).hexdigest()
+
+
+def as_promised(planned: Sequence[PlannedItem], published: Sequence[Published], today: date) -> tuple[PlannedItem, ...]:
+    """What lies before `today` begins when it was promised to begin, whatever the rules of its zone have become since."""
+    promised = {row.key: row.start_at for row in published if row.on < today and not row.withdrawn}
+    return tuple(replace(item, start_at=promised.get(item.key) or item.start_at) if item.start_at else item for item in planned)
 
 
 def reconcile(
@@ -66,9 +73,10 @@ def reconcile(
         digest, row = content_hash(item), rows.get(key)
         if row is None:
             uid = str(uuid5(namespace, f"{subscription}|{item.on.isoformat()}|{item.kind}|{item.ordinal}"))
-            after[key] = Published(item.on, item.kind, item.ordinal, uid, digest, 0, _whole_second(now))
+            after[key] = Published(item.on, item.kind, item.ordinal, uid, digest, 0, _whole_second(now), start_at=item.start_at)
         elif row.withdrawn or row.content_hash != digest:
-            after[key] = replace(row, content_hash=digest, sequence=row.sequence + 1, last_modified=next_changed_at(row.last_modified, now), withdrawn=False)
+            newer = next_changed_at(row.last_modified, now)
+            after[key] = replace(row, content_hash=digest, sequence=row.sequence + 1, last_modified=newer, withdrawn=False, start_at=item.start_at)
     return tuple(after[key] for key in sorted(after)), after != rows
 
 

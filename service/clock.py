@@ -1,7 +1,11 @@
 """The only reader of the time. Everything else is handed `now` or `today`."""
 
+import zoneinfo
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
+from importlib.metadata import version
+from pathlib import Path
 from typing import Protocol
 from zoneinfo import ZoneInfo
 
@@ -40,3 +44,13 @@ class StoppedClock:
 def local_today(now: datetime, time_zone: str) -> date:
     """The calendar date of `now` in an IANA zone."""
     return now.astimezone(ZoneInfo(time_zone)).date()
+
+
+@cache
+def zone_rules() -> str:
+    """Which edition of the rules of all time zones this process knows: the system's, else that of the `tzdata` package."""
+    for known in (Path(place) / "tzdata.zi" for place in zoneinfo.TZPATH):
+        if known.is_file():
+            with known.open() as lines:
+                return lines.readline().strip()
+    return version("tzdata")

@@ -7,10 +7,10 @@ from urllib.parse import quote
 from sqlalchemy import Engine
 from sqlmodel import Session
 
-from schedules.feed import next_changed_at, reconcile, render
+from schedules.feed import as_promised, next_changed_at, reconcile, render
 from schedules.feed_items import FeedFacts, FeedWords, PlannedItem, closed_items, moved_items, planned_items, window
 from schedules.feed_style import FeedStyle
-from service.clock import local_today
+from service.clock import local_today, zone_rules
 from service.db import reading, writing
 from service.facts import Child, FeedState, RetiredAddress, Subscription
 from service.i18n import Words, words
@@ -86,10 +86,11 @@ def refresh(engine: Engine, settings: Settings, subscription_id: int, now: datet
         made_from = _made_from(subscription, child, now)
         if before.made_from == made_from:
             return before
-        planned = _planned(session, settings, subscription, child, now)
+        published = links.published(session, subscription_id)
+        planned = as_promised(_planned(session, settings, subscription, child, now), published, local_today(now, child.time_zone))
         promises, _ = reconcile(
             planned,
-            links.published(session, subscription_id),
+            published,
             now=now,
             namespace=people.installation_namespace(session),
             subscription=subscription.public_id,
@@ -125,7 +126,7 @@ def friendly_agent(agent: str) -> str:
 
 
 def _made_from(subscription: Subscription, child: Child, now: datetime) -> str:
-    return f"{child.facts_version}|{local_today(now, child.time_zone)}|{'closed' if subscription.revoked_at else 'open'}"
+    return f"{child.facts_version}|{local_today(now, child.time_zone)}|{'closed' if subscription.revoked_at else 'open'}|{zone_rules()}"
 
 
 def _planned(session: Session, settings: Settings, subscription: Subscription, child: Child, now: datetime) -> tuple[PlannedItem, ...]:

@@ -146,7 +146,7 @@ def save_feed(session: Session, subscription_id: int, state: FeedState) -> None:
 
 def published(session: Session, subscription_id: int) -> list[Published]:
     return [
-        Published(r.on, ItemKind(r.kind), r.ordinal, r.uid, r.content_hash, r.sequence, r.last_modified, r.withdrawn)
+        Published(r.on, ItemKind(r.kind), r.ordinal, r.uid, r.content_hash, r.sequence, r.last_modified, r.withdrawn, r.start_at)
         for r in session.exec(select(PublishedItemRow).where(PublishedItemRow.subscription_id == subscription_id)).all()
     ]
 
@@ -166,7 +166,7 @@ def save_published(session: Session, subscription: Subscription, promises: Seque
             sequence=0,
             last_modified=p.last_modified,
         )
-        row.content_hash, row.sequence, row.last_modified, row.withdrawn = p.content_hash, p.sequence, p.last_modified, p.withdrawn
+        row.content_hash, row.sequence, row.last_modified, row.withdrawn, row.start_at = p.content_hash, p.sequence, p.last_modified, p.withdrawn, p.start_at
         session.add(row)
     session.flush()
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from schedules.care_words import CareKind
 from schedules.day import AwakeDay, Weekday
-from schedules.feed import Published, reconcile, render
+from schedules.feed import Published, as_promised, reconcile, render
 from schedules.feed_items import ItemKind, PlannedItem
 from schedules.feed_style import CareGroup, Colour, FeedStyle, Shown, group_of
 from schedules.household import Household
@@ -204,3 +204,15 @@ def test_a_full_window_of_everything_stays_far_below_what_clients_take() -> None
     assert items[-1].on == TODAY + timedelta(days=28)
     assert len(items) == 59 * 5
     assert len(render(items, publish(items), name=twelve.name)) < 256_000
+
+
+@pytest.mark.parametrize("shift_minutes", [-60, 30, 60])
+def test_rules_of_a_zone_that_change_move_what_is_to_come_and_nothing_that_was(shift_minutes: int) -> None:
+    items = plan([TWO_HOURS], style=SESSIONS, household=split_days("Europe/Lisbon"))
+    promises = publish(items)
+    moved = tuple(replace(i, start_at=i.start_at + timedelta(minutes=shift_minutes)) if i.start_at else i for i in items)
+    after = as_promised(moved, promises, TODAY)
+    assert [i for i in after if i.on < TODAY] == [i for i in items if i.on < TODAY] != []
+    assert [i for i in after if i.on >= TODAY] == [i for i in moved if i.on >= TODAY]
+    again = {p.key: p for p in publish(after, promises, NOW + SECOND)}
+    assert all((again[p.key].sequence == p.sequence) == (p.on < TODAY) for p in promises if p.kind is ItemKind.SESSION)

@@ -1,10 +1,12 @@
 """What a family makes of its calendar: settings, another address, sessions, visits and care; and how closed clients ask for it."""
 
 import re
-from collections.abc import Callable
+import zoneinfo
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from email.utils import parsedate_to_datetime
+from pathlib import Path
 
 import icalendar
 import pytest
@@ -17,7 +19,7 @@ from schedules.feed_style import FeedStyle
 from schedules.household import Household
 from schedules.routine import DayOff, Routine
 from service.actions import bookings, care, care_sets, households, links
-from service.clock import StoppedClock
+from service.clock import StoppedClock, zone_rules
 from service.db import writing
 from service.facts import Child, Role
 from service.store import households as told
@@ -64,8 +66,6 @@ def day_of(event: icalendar.Event) -> date:
 
 def tell(engine: Engine, clinic: TestClinic, child: Child, change: Callable[[Household], Household], seen: int = 0) -> None:
     with writing(engine) as session:
-        newest = told.newest(session, child)
-        before = newest.household if newest else told.untold(child)
         households.enter(session, clinic.staff[Role.ORTHOPTIST], child, seen, change, NOW)
 
 
@@ -204,6 +204,45 @@ def test_the_days_move_sessions_from_today_on_and_no_past_event(feed, visitor, l
     moved = [uid for uid, e in second.items() if uid in first and e.decoded("dtstart") != first[uid].decoded("dtstart")]
     assert moved
     assert all(second[uid]["sequence"] == first[uid]["sequence"] + 1 for uid in moved)
+
+
+@pytest.fixture
+def another_edition(tmp_path: Path) -> Iterator[Callable[[], None]]:
+    """Lets the child's zone keep Berlin's hours, as a new edition of the rules would; afterwards everything is as it was."""
+    known = zoneinfo.TZPATH
+
+    def forget() -> None:
+        zone_rules.cache_clear()
+        zoneinfo.ZoneInfo.clear_cache()
+
+    def begin() -> None:
+        berlin = next(place for place in (Path(p) / "Europe/Berlin" for p in known) if place.is_file())
+        (tmp_path / "Europe").mkdir()
+        (tmp_path / "Europe/Lisbon").write_bytes(berlin.read_bytes())
+        (tmp_path / "tzdata.zi").write_text("# version of tomorrow\n")
+        zoneinfo.reset_tzpath([str(tmp_path), *known])
+        forget()
+
+    yield begin
+    zoneinfo.reset_tzpath(known)
+    forget()
+
+
+def test_a_new_edition_of_the_zones_rules_moves_what_is_to_come_and_no_past_event(
+    another_edition, feed, visitor, link, engine: Engine, clinic: TestClinic, child: Child, clock: StoppedClock
+) -> None:
+    tell(engine, clinic, child, lambda h: replace(h, routine=Routine((week(TODAY),))))
+    settle(visitor, f"/family/{link.page_token}/calendar", shown="sessions")
+    feed()
+    clock.at += 3 * DAY
+    first = {str(e["uid"]): e for e in feed()}
+    another_edition()
+    second = {str(e["uid"]): e for e in feed()}
+    assert second.keys() == first.keys()
+    moved = {uid: e.decoded("dtstart") - first[uid].decoded("dtstart") for uid, e in second.items() if e != first[uid]}
+    sessions = {uid for uid, e in first.items() if isinstance(e.decoded("dtstart"), datetime)}
+    assert set(moved) == {uid for uid in sessions if day_of(first[uid]) >= TODAY + 3 * DAY} != sessions
+    assert set(moved.values()) == {timedelta(hours=-1)}
 
 
 def test_a_booked_visit_and_care_stand_in_it_neutral_and_the_days_link_says_more(

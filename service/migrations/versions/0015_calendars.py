@@ -1,4 +1,4 @@
-"""how each caregiver wants the calendar, and addresses of calendars that were given up for others"""
+"""how each caregiver wants the calendar, when a promised session begins, and addresses of calendars that were given up for others"""
 
 import sqlalchemy as sa
 from alembic import op
@@ -27,6 +27,7 @@ def upgrade() -> None:
         if op.get_bind().dialect.name == "postgresql":
             op.alter_column("subscription", name, server_default=None)
     op.add_column("subscription", sa.Column("session_alarm_minutes", sa.Integer(), nullable=True))
+    op.add_column("published_item", sa.Column("start_at", sqltypes.UTCDateTime(), nullable=True))
     op.create_table(
         "retired_feed",
         sa.Column("id", sa.Integer(), nullable=False),
@@ -46,5 +47,6 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     op.drop_table("retired_feed")
+    op.drop_column("published_item", "start_at")
     for name in ("session_alarm_minutes", *(name for name, _, _ in AS_BEFORE)):
         op.drop_column("subscription", name)

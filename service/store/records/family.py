@@ -74,6 +74,7 @@ class PublishedItemRow(ClinicRow, table=True):
     sequence: int
     last_modified: datetime
     withdrawn: bool = False
+    start_at: datetime | None = None
 
 
 class WearRow(ClinicRow, table=True):
