@@ -18,9 +18,9 @@ def migrate_to(engine: Engine, revision: str) -> None:
 
 
 def with_clinic(database_url: str, revision: str) -> Engine:
-    """A database of that revision with one clinic in it."""
+    """A database of that revision with one clinic in it, which was there from the first."""
     engine = open_engine(database_url)
-    migrate_to(engine, revision)
+    migrate_to(engine, "0001")
     with engine.begin() as c:
         c.execute(
             sa.text(
@@ -28,6 +28,7 @@ def with_clinic(database_url: str, revision: str) -> Engine:
                 " VALUES (1, 'c', 'n', 't', 'p', 'o', 'UTC', 'en', false)"
             )
         )
+    migrate_to(engine, revision)
     return engine
 
 
