@@ -113,7 +113,7 @@ def test_clinicians_sign_drops_and_a_dose_signed_before_there_were_patterns_is_o
 
 
 def test_what_a_link_noted_names_its_link_afterwards(database_url: str) -> None:
-    engine = with_clinic(database_url, "0016")
+    engine = with_clinic(database_url, "0013")
     now = "2026-01-05 09:00:00+00:00" if engine.dialect.name == "postgresql" else "2026-01-05 09:00:00.000000"
     entry = "INSERT INTO wear_entry (clinic_id, public_id, child_id, subscription_id, client_key, local_on, minutes, withdrawn, recorded_at) VALUES"
     with engine.begin() as c:
@@ -131,6 +131,8 @@ def test_what_a_link_noted_names_its_link_afterwards(database_url: str) -> None:
             c.execute(sa.text(statement))
     migrate_to(engine, "head")
     with engine.connect() as c:
+        shown = c.execute(sa.text("SELECT DISTINCT shown, colour, alarm_minutes FROM subscription")).all()
         read = c.execute(sa.text("SELECT public_id, recorded_by, minutes FROM wear_entry ORDER BY public_id")).all()
     assert [tuple(row) for row in read] == [("e1", "link:link-1", 30), ("e2", "link:link-2", 30)]
+    assert [tuple(row) for row in shown] == [("all-day", "teal", None)], "a calendar goes on as it was"
     engine.dispose()
