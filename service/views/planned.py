@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from schedules.day import ClockDay, without_room
-from schedules.planner import PlannedDay, plan_day
+from schedules.planner import PlannedDay, PlannedSession, plan_day
 from schedules.regimen import prescribed_minutes
 from schedules.routine import DAYS_A_WEEK
 from service.views.case import Case
@@ -15,6 +15,15 @@ from shared.findings import Finding, msg
 def planned_day(c: Case, on: date) -> PlannedDay:
     """The signed minutes of a date in the day that its family has described."""
     return plan_day(prescribed_minutes(c.revisions, on), c.household.resolve(on))
+
+
+def is_off(c: Case, on: date) -> bool:
+    """Whether the family told of a day off on a date that has minutes: no page asks for a patch then."""
+    return prescribed_minutes(c.revisions, on) > 0 and c.household.resolve(on).off
+
+
+def clock_span(session: PlannedSession) -> str:
+    return f"{session.start_at:%H:%M}–{session.end_at:%H:%M}"
 
 
 def day_findings(c: Case) -> tuple[Finding, ...]:
