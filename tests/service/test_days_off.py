@@ -59,3 +59,18 @@ def test_the_days_page_says_when_the_patch_is_due(visitor: TestClient, home: str
     submit(visitor, f"{home}/routine", "wake", step="days", **week, **hours | {"nursery_other": "7:00-18:00"})
     page = visitor.get(home).text
     assert "2 hours" in page and "please tell the clinic" in page
+
+
+def test_the_clinic_hears_of_days_off_and_checks_a_week_of_them(signed_in, visitor: TestClient, signed: Child, home: str) -> None:
+    browser, pages = signed_in(Role.ORTHOPTIST), [f"/children/{signed.public_id}{part}" for part in ("", "/review", "/household")]
+    told = "days off ahead: %s dates of the plan"
+    assert all("days off ahead" not in browser.get(page).text for page in pages)
+    off(visitor, home, until=1)
+    assert all(told % 2 in browser.get(page).text for page in pages) and "sore skin" in browser.get(pages[1]).text
+    assert "many days without the patch" not in visitor.get(f"{home}/routine").text
+    assert "a day off, as the family told" in browser.get(pages[0]).text and "a day off, as the family told" in browser.get("/").text
+    off(visitor, home, until=4000)
+    assert all(told % 60 in browser.get(page).text for page in pages), "those of the plan, not those after it"
+    assert "many days without the patch" in visitor.get(f"{home}/routine").text
+    submit(signed_in(Role.ADMINISTRATOR), "/rules", "reason", **{"on_days-off-ahead": "", "reason": "we ring every family"})
+    assert all("days off ahead" not in browser.get(page).text for page in pages)
