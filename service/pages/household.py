@@ -7,6 +7,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from schedules.day import MIDNIGHT_MINUTES, Weekday
+from schedules.household import Household
 from schedules.household_changes import check_change
 from service import household_typed as typed
 from service.access import SignedIn, StaffForm, Visitor, child_of
@@ -96,13 +97,20 @@ def _answer(request: Request, visitor: Visitor, form: Form, c: case.Case, tried:
     """With the week as it would be, where somebody tries one."""
     household, shown_on = c.household, form.probe().optional_day("shown_on")
     minutes = tried_minutes(form)
-    if tried and not form.errors:
-        with form.catching(tried.names):
-            household = tried.change(household)
-            check_change(c.household, household, c.today)
-            shown_on = form.day("from_on")
+    if tried and (found := tried_household(form, c, tried)):
+        household, shown_on = found, form.day("from_on")
     view = household_page.view(c, household, form.raw("home") or None, shown_on, minutes, visitor.words, tried=household is not c.household)
     return page(request, visitor, "clinic/household.html", 422 if form.errors and status == 200 else status, form=form, page=view)
+
+
+def tried_household(form: Form, c: case.Case, tried: Read) -> Household | None:
+    """The household as it would be; None where something in it cannot be, which then stands beside its field."""
+    if not form.errors:
+        with form.catching(tried.names):
+            household = tried.change(c.household)
+            check_change(c.household, household, c.today)
+            return household
+    return None
 
 
 def seen_of(form: Form) -> int:

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from schedules.day import AwakeDay, ClockDay, Weekday, named
 from schedules.household import Household
 from schedules.household_changes import routine_of
+from schedules.local_time import zone_names
 from schedules.routine import CLOCK_FROM_MONTHS, DAYS_A_WEEK, Dates, Day, Routine
 from service.day_typed import values_of
 from service.facts import Child
@@ -52,6 +53,7 @@ class HouseholdPage:
     homes: tuple[HomeShown, ...]
     turns: str  # who has the child on which day; "" where nobody has said
     kept: tuple[Kept, ...]
+    own: tuple[Kept, ...]  # what a family may take back itself
     caregivers: tuple[tuple[str, str], ...]
     weekdays: tuple[tuple[int, str], ...]
     infant: bool  # by whose age a day is its stretches awake
@@ -60,6 +62,7 @@ class HouseholdPage:
     before_on: date
     after_on: date
     tried: bool  # the week shown is not saved
+    zones: tuple[str, ...]
 
 
 def first_values(c: Case, home: str | None, weekday: Weekday | None) -> dict[str, str]:
@@ -85,6 +88,7 @@ def view(
     week_on = max(first_on or c.today, c.child.born_on)
     names = {s.public_id: s.caregiver for s in c.subscriptions}
     homes = [None, *(h.caregiver for h in household.homes if h.routine and h.routine.weeks)]
+    kept = tuple(_kept(household, c.today, names, words))
     open_links = [s for s in c.subscriptions if s.revoked_at is None]
     return HouseholdPage(
         child=c.child,
@@ -93,7 +97,8 @@ def view(
         home=home or "",
         homes=tuple(HomeShown(key or "", names.get(key or "", ""), _days_alike(routine_of(household, key), c.today, words)) for key in homes),
         turns=_turns_in_force(household, c.today, names, words),
-        kept=tuple(_kept(household, c.today, names, words)),
+        kept=kept,
+        own=tuple(k for k in kept if is_own(k.key, home)),
         caregivers=tuple((s.public_id, s.caregiver) for s in open_links),
         weekdays=tuple((w.value, words.param(named(w))) for w in Weekday),
         infant=c.age_months < CLOCK_FROM_MONTHS,
@@ -102,7 +107,14 @@ def view(
         before_on=week_on - timedelta(days=DAYS_A_WEEK),
         after_on=week_on + timedelta(days=DAYS_A_WEEK),
         tried=tried,
+        zones=tuple(sorted(zone_names())),
     )
+
+
+def is_own(key: str, home: str | None) -> bool:
+    """Whether an entry is a family's to take back: days off and journeys are, other days where they are those of its home."""
+    kind, _, rest = key.partition(":")
+    return kind in ("off", "journey") or (kind in ("holiday", "week") and rest.partition(":")[2] == (home or ""))
 
 
 def _days_alike(routine: Routine, today: date, words: Words) -> tuple[DaysAlike, ...]:
