@@ -19,11 +19,13 @@ from service.errors import ChangedMeanwhileError, RefusedRequestError
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once
-from service.views import case, household_page
+from service.store import households
+from service.views import case, household_page, household_versions
 from service.wiring import wiring
 from shared.findings import msg
 
 router = APIRouter()
+VERSIONS_A_PAGE = 20
 MEANWHILE = msg("Somebody else has changed these days meanwhile; nothing of theirs was overwritten. Open the page anew to see them.")
 
 
@@ -58,6 +60,18 @@ def form_page(request: Request, visitor: SignedIn, child_id: str, weekday: str =
     form = visitor.form(**household_page.first_values(c, home or None, weekday_named(weekday)), seen=c.told.number if c.told else 0)
     form.values |= {"anchor_on": str(c.today), "shown_on": day}
     return _answer(request, visitor, form, c)
+
+
+@router.get("/children/{child_id}/household/versions")
+def versions_page(request: Request, visitor: SignedIn, child_id: str, before: str = "") -> Response:
+    w = wiring(request)
+    end = int(before) if before.isascii() and before.isdecimal() and len(before) < 9 else None
+    with reading(w.engine) as session:
+        child = child_of(session, visitor.staff, child_id)
+        c = case.load(session, child, w.clock.now())
+        found = households.last_before(session, child, end, VERSIONS_A_PAGE + 1)
+    held, shown = (found[0].household, found[1:]) if len(found) > VERSIONS_A_PAGE else (households.untold(child), found)
+    return page(request, visitor, "clinic/household_versions.html", page=household_versions.view(c, held, shown, visitor.words))
 
 
 @router.post("/children/{child_id}/household")
