@@ -143,7 +143,4 @@ def tried_minutes(form: Form) -> int | None:
     """A dose to try in place of the signed one."""
     if not form.raw("tried_minutes"):
         return None
-    minutes = form.number("tried_minutes", 0, MIDNIGHT_MINUTES, form.words.gettext("minutes"))
-    if minutes != int(minutes):
-        form.refuse("tried_minutes", msg("A whole number, please."))
-    return int(minutes)
+    return form.whole("tried_minutes", 0, MIDNIGHT_MINUTES, form.words.gettext("minutes"))
