@@ -98,6 +98,7 @@ def test_a_care_set_that_cannot_be_is_refused_beside_its_field(signed_in, engine
     ):
         answer = submit(browser, "/care-sets", "seen", **typed)
         assert answer.status_code == 422 and said in answer.text, typed
+    assert "<details open>" in answer.text, "what is amiss is in sight"
     early = next(f for f in forms_of(browser.get("/care-sets").text) if "seen" in f.values)
     assert send(browser, early, "/care-sets").status_code == 303
     late_answer = send(browser, early, "/care-sets", together_days="2")

@@ -11,7 +11,7 @@ from service.actions import links
 from service.db import writing
 from service.facts import Child, Role
 from tests.people import NOW, TODAY, TestClinic
-from tests.service.pages import note, submit
+from tests.service.pages import forms_of, note, send, submit
 from tests.service.signing import sign_two_hours
 
 
@@ -49,6 +49,16 @@ def test_what_was_worn_on_a_day_off_all_the_same_can_be_noted(visitor: TestClien
     assert "If the patch was on all the same:" in visitor.get(home).text
     assert note(visitor, home, how="some", minutes="30").status_code == 303
     assert "30 minutes" in visitor.get(home).text
+
+
+def test_days_off_that_are_told_again_are_longer_or_shorter_and_are_taken_back_as_one(visitor: TestClient, home: str) -> None:
+    routine = f"{home}/routine"
+    for until, count in ((1, 2), (4, 5), (2, 3)):
+        off(visitor, home, until)
+        assert visitor.get(f"{home}/sheet").text.count("a day off: no patch") == count, until
+    (taken_back,) = (f for f in forms_of(visitor.get(routine).text) if "remove" in f.values)
+    assert send(visitor, taken_back, routine, step="remove").status_code == 303
+    assert "a day off: no patch" not in visitor.get(f"{home}/sheet").text
 
 
 def test_the_days_page_says_when_the_patch_is_due(visitor: TestClient, home: str) -> None:

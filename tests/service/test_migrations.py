@@ -113,7 +113,7 @@ def test_clinicians_sign_drops_and_a_dose_signed_before_there_were_patterns_is_o
 
 
 def test_what_a_link_noted_names_its_link_afterwards(database_url: str) -> None:
-    engine = with_clinic(database_url, "0016")
+    engine = with_clinic(database_url, "0014")
     now = "2026-01-05 09:00:00+00:00" if engine.dialect.name == "postgresql" else "2026-01-05 09:00:00.000000"
     entry = "INSERT INTO wear_entry (clinic_id, public_id, child_id, subscription_id, client_key, local_on, minutes, withdrawn, recorded_at) VALUES"
     with engine.begin() as c:
