@@ -1,5 +1,6 @@
 """A family's own page of its days: tried before they are saved, journeys told and taken back, turns seen."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -10,8 +11,8 @@ from service.actions import links
 from service.clock import StoppedClock
 from service.facts import Child, Role
 from service.views.planned import planned_day
-from tests.people import TODAY, TestClinic
-from tests.service.pages import forms_of, send, submit
+from tests.people import NOW, TODAY, TestClinic
+from tests.service.pages import forms_of, note, send, submit
 from tests.service.signing import sign_two_hours
 from tests.service.test_households import ALL_WEEK, DAY, day, issue, known, page_of, spans, tell
 
@@ -84,3 +85,19 @@ def test_one_home_sees_whose_turn_it_is_and_takes_back_nothing_of_the_other(
     for key in (*keys, f"swap:{day(1)}:", f"rotation:{TODAY}:"):
         assert send(visitor, forged, mine, step="remove", remove=key).status_code == 403
     assert take_back(visitor, theirs, keys[1]).status_code == 303
+
+
+def test_weeks_in_which_the_glasses_were_noted_as_off_are_no_weeks_of_glasses(
+    signed_in, visitor: TestClient, engine: Engine, clinic: TestClinic, clock: StoppedClock, sam: Child
+) -> None:
+    link = issue(engine, clinic, sam, "Aunt")
+    browser, address = signed_in(Role.ORTHOPTIST), f"/children/{sam.public_id}/occlusion"
+    looked = submit(browser, address, step="look", phase="refractive-adaptation", own_reason="new glasses", review_on=day(60))
+    assert send(browser, next(f for f in forms_of(looked.text) if "seen" in f.values), address, step="sign", cautions_read="on").status_code == 303
+    for n in range(9):
+        clock.at = NOW + timedelta(days=n)
+        answer = note(visitor, f"/family/{link.page_token}", how="correction-only", correction_worn="no" if n < 7 else "yes")
+        assert answer.status_code == 303
+    clock.at = NOW + timedelta(days=21)
+    assert known(engine, sam, clock).weeks_of_glasses == 2, "three weeks since, one of them without"
+    assert next(f for f in forms_of(signed_in(Role.ORTHOPTIST).get(address).text) if "adaptation_weeks" in f.values).values["adaptation_weeks"] == "2"
