@@ -134,3 +134,11 @@ def adherence(revisions: Sequence[Regimen], entries: Iterable[WearEntry], span: 
         low=received / all_minutes if all_minutes else None,
         high=received / known_minutes if known_minutes else None,
     )
+
+
+def days_not_worn(entries: Iterable[WearEntry], span: Span) -> int:
+    """Days of which it was said that the glasses or the lens were off, and nothing else; a day nobody spoke of is none of them."""
+    by_day: dict[date, list[WearEntry]] = {}
+    for entry in counted(entries):
+        by_day.setdefault(entry.local_on, []).append(entry)
+    return sum(all(e.correction_worn is False and not e.minutes for e in by_day.get(day, [])) for day in span.days() if day in by_day)

@@ -147,9 +147,9 @@ class ClockDay:
             raise ClinicalInputError(
                 field,
                 msg(
-                    "%(day)s: %(minutes)s minutes after midnight is no time of this day. Give 00:00 to 24:00 in steps of five minutes.",
+                    "%(day)s: %(time)s is no time of this day. Give 00:00 to 24:00 in steps of five minutes.",
                     day=named(self.day),
-                    minutes=str(minutes),
+                    time=clock(minutes) if minutes in range(100 * 60) else str(minutes),  # what was typed, however late
                 ),
             )
 

@@ -1,5 +1,6 @@
 """A child's household: one home or two, who has the child on which date, and the day that follows from it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
@@ -8,7 +9,10 @@ from schedules.local_time import zone_named
 from schedules.routine import DAYS_A_WEEK, DayOff, Journey, ResolvedDay, Routine, refuse_overlap
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
-from shared.findings import msg
+from shared.findings import Finding, Quantity, Unit, Weight, msg
+from shared.vocabulary import Status
+
+MANY_DAYS_OFF = 7  # common practice: a week without the patch is a week on which the clinic would want to hear of the reason
 
 
 @dataclass(frozen=True)
@@ -109,3 +113,21 @@ class Household:
         age_months = completed_months(self.born_on, on)
         day = (own.day_on(on, age_months) if own else None) or self.routine.day_on(on, age_months)
         return ResolvedDay(on, zone_named(time_zone), day, any(off.covers(on) for off in self.days_off))
+
+
+def days_off_ahead(days_off: tuple[DayOff, ...], doses: Mapping[date, int]) -> tuple[Finding, ...]:
+    """One finding of the dates that have minutes in `doses` and on which nothing is worn; a week or more of them is to be checked."""
+    off = {on: minutes for on, minutes in doses.items() if minutes and any(told.covers(on) for told in days_off)}
+    if not off:
+        return ()
+    many = len(off) >= MANY_DAYS_OFF
+    missing = Quantity(sum(off.values()), Unit.MINUTES)
+    text = msg("The family has told of days off ahead: %(days)s dates of the plan, %(missing)s, fall away.", days=len(off), missing=missing)
+    told = tuple(
+        msg("%(first)s to %(last)s: %(words)s", first=told.first_on, last=told.last_on, words=told.words)
+        for told in sorted(days_off, key=lambda told: told.first_on)
+        if any(told.covers(on) for on in off)
+    )
+    family = msg("You have told us of many days without the patch. What was prescribed has not changed: please ring the clinic.") if many else None
+    weight = Weight.CHECK if many else Weight.NOTE
+    return (Finding("days-off-ahead", text, Status.COMMON_PRACTICE, value=missing, working=told, weight=weight, family=family),)

@@ -77,7 +77,11 @@ def _clock_day(form: Form, weekday: Weekday) -> ClockDay | None:
     fields = {name: windows(form, name) for name in ("naps", "preferred", "near_work", "screen_free")}
     named = {name: named_windows(form, name) for name in ("activities", "unwelcome")}
     wake, sleep, stays = time(form, "wake"), time(form, "sleep"), _stays(form)
-    most, shortest, before_bed = whole(form, "most_sessions", ""), whole(form, "shortest_session", "min"), whole(form, "gap_before_bed", "min")
+    most, shortest, before_bed = (
+        form.whole("most_sessions", 0, DAY_MINUTES, ""),
+        form.whole("shortest_session", 0, DAY_MINUTES, "min"),
+        form.whole("gap_before_bed", 0, DAY_MINUTES, "min"),
+    )
     if form.errors:
         return None
     return ClockDay(weekday, wake, sleep, most, shortest, before_bed, nursery=stays, **fields, **named)  # type: ignore[arg-type]
@@ -86,10 +90,3 @@ def _clock_day(form: Form, weekday: Weekday) -> ClockDay | None:
 def _stays(form: Form) -> tuple[Stay, ...]:
     of_both = (("nursery_patching", True), ("nursery_other", False))
     return tuple(Stay(w.start_minutes, w.end_minutes, patches) for name, patches in of_both for w in windows(form, name))
-
-
-def whole(form: Form, name: str, unit: str) -> int:
-    value = form.number(name, 0, DAY_MINUTES, unit)
-    if value != int(value):
-        form.refuse(name, msg("A whole number, please."))
-    return int(value)

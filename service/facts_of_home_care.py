@@ -1,4 +1,4 @@
-"""Stored facts about care beside patching: a clinic's care sets, and what its staff have said of one child's care."""
+"""Stored facts about care beside patching: a clinic's care sets, and what was said of one child's care."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -59,7 +59,8 @@ class CareEntry:
     public_id: str
     number: int
     said: Said
-    recorded_by: str
+    recorded_by: str  # the name of a member of staff, or what the clinic calls the caregiver
+    by_family: bool
     recorded_at: datetime
 
 

@@ -127,6 +127,12 @@ class Form:
             self.refuse(name, msg("Please give a number in %(unit)s.", unit=unit))
         return value if value is not None else low
 
+    def whole(self, name: str, low: int, high: int, unit: str) -> int:
+        value = self.number(name, low, high, unit)
+        if value != int(value):
+            self.refuse(name, msg("A whole number, please."))
+        return int(value)
+
     def optional_number(self, name: str, low: float, high: float, unit: str) -> float | None:
         typed = self.raw(name)
         if not typed:

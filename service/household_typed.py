@@ -61,10 +61,15 @@ def _weekdays(form: Form) -> list[Weekday]:
 
 
 def day_off(form: Form) -> Change:
-    """One day, or several where the last is given."""
+    """One day, or several where the last is given; of two that begin on one day the later word holds, so that each can be taken back by its own."""
     first_on, words = form.day("off_from_on"), form.text("off_words")
     last_on = form.optional_day("off_until_on") or first_on
-    return lambda household: replace(household, days_off=(*household.days_off, DayOff(first_on, last_on, words)))
+
+    def change(household: Household) -> Household:
+        others = (off for off in household.days_off if off.first_on != first_on)
+        return replace(household, days_off=(*others, DayOff(first_on, last_on, words)))
+
+    return change
 
 
 def journey(form: Form) -> Change:

@@ -22,12 +22,11 @@ class Typed(NamedTuple):
 
 def time(form: Form, name: str) -> int:
     """Minutes after midnight."""
-    typed = form.raw(name)
+    typed = form.text(name)
     found = re.fullmatch(_TIME, typed)
-    if found is None:
+    if typed and found is None:
         form.refuse(name, msg("“%(typed)s” is no time of day; hours and minutes would be, as 7:30 or 19:00.", typed=typed[:MOST_LETTERS]))
-        return 0
-    return _minutes(*found.groups())
+    return _minutes(*found.groups()) if found else 0
 
 
 def windows(form: Form, name: str) -> tuple[Window, ...]:

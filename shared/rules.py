@@ -117,6 +117,7 @@ _DATES = (
     Rule("not-brought", _D, msg("A child who was not brought")),
     Rule("day-without-room", _D, msg("A day of the family has no room for a session")),
     Rule("day-too-short", _D, msg("A day of the family cannot hold its hours")),
+    Rule("days-off-ahead", _D, msg("Days off take dates from the plan")),
     Rule("observation-year", _D, msg("The year after stopping"), ("ats2c",)),
 )
 _DECISIONS = (

@@ -1,4 +1,7 @@
-"""What staff say of one child's care: the surgeon's sheet, patches counted, the date to plan an implant, how a lens is worn. Past days stay as they were."""
+"""What is said of one child's care: the surgeon's sheet, patches counted, the date to plan an implant, how a lens is worn. Past days stay as they were.
+
+A family counts its patches; all else is said by staff.
+"""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -10,7 +13,7 @@ from schedules.care_words import CareKind
 from service.access import require_recorder, require_registrar
 from service.clock import local_today
 from service.errors import NotFoundError
-from service.facts import Child, Staff
+from service.facts import Child, Staff, Subscription
 from service.facts_of_home_care import LensWear, LineEnded, Said, SecondaryLensPlanned
 from service.store import care_record, children, signed, trail
 from shared.errors import ClinicalInputError
@@ -51,11 +54,12 @@ def end_line(session: Session, staff: Staff, child: Child, line: int, end_on: da
     return _add(session, staff, child, number, LineEnded(line, end_on), now)
 
 
-def count_patches(session: Session, staff: Staff, child: Child, patches_left: int, patches_a_day: int, now: datetime) -> str:
-    """Patches left this morning. Raises `ClinicalInputError` naming the field."""
-    require_registrar(staff)
+def count_patches(session: Session, by: Staff | Subscription, child: Child, patches_left: int, patches_a_day: int, now: datetime) -> str:
+    """Patches left this morning, by staff or by the family. Raises `ClinicalInputError` naming the field."""
+    if isinstance(by, Staff):
+        require_registrar(by)
     number = _next_number(session, child)
-    return _add(session, staff, child, number, PatchStock(local_today(now, child.time_zone), patches_left, patches_a_day), now)
+    return _add(session, by, child, number, PatchStock(local_today(now, child.time_zone), patches_left, patches_a_day), now)
 
 
 def plan_secondary_lens(session: Session, staff: Staff, child: Child, eye: Laterality, on: date | None, now: datetime) -> str:
@@ -91,8 +95,9 @@ def _next_number(session: Session, child: Child) -> int:
     return care_record.record(session, child).next_number
 
 
-def _add(session: Session, staff: Staff, child: Child, number: int, said: Said, now: datetime) -> str:
-    public_id = care_record.add(session, staff, child, number, said, now)
+def _add(session: Session, by: Staff | Subscription, child: Child, number: int, said: Said, now: datetime) -> str:
+    public_id = care_record.add(session, by, child, number, said, now)
+    who = by.public_id if isinstance(by, Staff) else f"link:{by.public_id}"
     detail = {"kind": care_record.kind_of(said), "number": number}
-    trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="care-entry", subject=public_id, detail=detail)
+    trail.audit(session, child.clinic_id, at=now, who=who, action="care-entry", subject=public_id, detail=detail)
     return public_id

@@ -118,12 +118,13 @@ class CareEntryAnswer(Listed):
     out_every_days: int | None = None
     replace_every_days: int | None = None
     recorded_by: str
+    by_family: bool
     recorded_at: datetime
 
 
 def entry_answer(e: CareEntry) -> CareEntryAnswer:
     said = {("line" if name == "number" else name): value for name, value in vars(e.said).items()}
-    return CareEntryAnswer(id=e.public_id, what=store.kind_of(e.said), recorded_by=e.recorded_by, recorded_at=e.recorded_at, **said)
+    return CareEntryAnswer(id=e.public_id, what=store.kind_of(e.said), recorded_by=e.recorded_by, by_family=e.by_family, recorded_at=e.recorded_at, **said)
 
 
 def _item(i: CareItem) -> CareItemAnswer:

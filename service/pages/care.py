@@ -71,20 +71,20 @@ def _line(form: Form) -> Read:
         eye=form.optional_choice("eye", Laterality),
         start_on=form.day("start_on"),
         end_on=_day_after(form, "last_on"),
-        times_a_day=_whole(form, "times_a_day", 1, MOST_TIMES_A_DAY, form.words.gettext("times")),
+        times_a_day=form.whole("times_a_day", 1, MOST_TIMES_A_DAY, form.words.gettext("times")),
         words=form.text("words", longest=MOST_LETTERS),
     )
     return lambda session, staff, child, now: actions.enter_line(session, staff, child, line, now), {"end_on": "last_on"}
 
 
 def _line_end(form: Form) -> Read:
-    line, ends_on = _whole(form, "line", 1, 10**6, ""), form.day("ends_on")
+    line, ends_on = form.whole("line", 1, 10**6, ""), form.day("ends_on")
     return lambda session, staff, child, now: actions.end_line(session, staff, child, line, ends_on, now), {"end_on": "ends_on"}
 
 
 def _patches(form: Form) -> Read:
-    left = _whole(form, "patches_left", 0, MOST_PATCHES, form.words.gettext("patches"))
-    a_day = _whole(form, "patches_a_day", 1, MOST_PATCHES_A_DAY, form.words.gettext("patches"))
+    left = form.whole("patches_left", 0, MOST_PATCHES, form.words.gettext("patches"))
+    a_day = form.whole("patches_a_day", 1, MOST_PATCHES_A_DAY, form.words.gettext("patches"))
     return lambda session, staff, child, now: actions.count_patches(session, staff, child, left, a_day, now), {}
 
 
@@ -121,15 +121,8 @@ _STEPS: dict[str, Callable[[Form], Read]] = {
 }
 
 
-def _whole(form: Form, name: str, low: int, high: int, unit: str) -> int:
-    value = form.number(name, low, high, unit)
-    if value != int(value):
-        form.refuse(name, msg("A whole number, please."))
-    return int(value)
-
-
 def _days(form: Form, name: str, most: int) -> int | None:
-    return _whole(form, name, 1, most, form.words.gettext("days")) if form.raw(name) else None
+    return form.whole(name, 1, most, form.words.gettext("days")) if form.raw(name) else None
 
 
 def _day_after(form: Form, name: str) -> date:

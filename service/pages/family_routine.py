@@ -1,4 +1,4 @@
-"""The family's own page of its days: its hours, days off, and the week that follows. Sessions move, the dose never does."""
+"""The family's own page of its days: its hours, tried first, days off, journeys, and the week that follows. Sessions move, the dose never does."""
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -6,7 +6,6 @@ from fastapi.responses import Response
 from service import household_typed as typed
 from service.access import PostedFields
 from service.actions import households as actions
-from service.actions.households import Change
 from service.day_typed import FAMILY_FIELDS
 from service.db import reading, writing
 from service.errors import ChangedMeanwhileError, RefusedRequestError
@@ -14,7 +13,7 @@ from service.facts import Subscription
 from service.forms import Form, InvalidFormError
 from service.i18n import words
 from service.pages.answers import go
-from service.pages.household import MEANWHILE, seen_of, weekday_named
+from service.pages.household import MEANWHILE, Read, seen_of, tried_household, weekday_named
 from service.store import children, links, people, trail
 from service.tokens import same, signature
 from service.views import case, household_page
@@ -38,15 +37,17 @@ def say(request: Request, data: PostedFields, token: str) -> Response:
     form = _form(request, token, subscription, data)
     if not same(data.get("form_token", ""), form.form_token):
         raise RefusedRequestError
-    change, names = _read(form, c, subscription)
+    read = _read(form, c, subscription)
+    if form.raw("step") == "try":
+        return _answer(request, token, form, c, subscription, tried=read)
     try:
         form.check()
-        with form.catching(names), writing(w.engine) as session:
+        with form.catching(read.names), writing(w.engine) as session:
             subscription = links.subscription_of_page(session, token)
             key = form.deed_key("tell-household")
             if trail.claim(session, subscription.clinic_id, key, "tell-household", w.clock.now()) is None:
                 child = children.child_by_id(session, subscription.child_id)
-                trail.settle_claim(session, subscription.clinic_id, key, actions.enter(session, subscription, child, seen_of(form), change, w.clock.now()))
+                trail.settle_claim(session, subscription.clinic_id, key, actions.enter(session, subscription, child, seen_of(form), read.change, w.clock.now()))
         form.check()
     except InvalidFormError:
         return _answer(request, token, form, c, subscription, status=422)
@@ -56,14 +57,16 @@ def say(request: Request, data: PostedFields, token: str) -> Response:
     return go(f"/family/{token}/routine?saved=yes")
 
 
-def _read(form: Form, c: case.Case, subscription: Subscription) -> tuple[Change, dict[str, str]]:
+def _read(form: Form, c: case.Case, subscription: Subscription) -> Read:
     match form.raw("step"):
-        case "days":
-            return typed.family_days(form, _home(c, subscription)), FAMILY_FIELDS
+        case "days" | "try":
+            return Read(typed.family_days(form, _home(c, subscription)), FAMILY_FIELDS)
         case "off":
-            return typed.day_off(form), typed.OFF_FIELDS
-        case "remove" if form.raw("remove").startswith("off:"):
-            return typed.removal(form, c.today), {}
+            return Read(typed.day_off(form), typed.OFF_FIELDS)
+        case "journey":
+            return Read(typed.journey(form), typed.JOURNEY_FIELDS)
+        case "remove" if household_page.is_own(form.raw("remove"), _home(c, subscription)):
+            return Read(typed.removal(form, c.today), {})
     raise RefusedRequestError
 
 
@@ -86,8 +89,17 @@ def _form(request: Request, token: str, subscription: Subscription, data: dict[s
     return Form.posted(speak, signature(w.settings.secret_key, "family-form", f"/family/{token}"), data)
 
 
-def _answer(request: Request, token: str, form: Form, c: case.Case, subscription: Subscription, *, saved: str = "", status: int = 200) -> Response:
-    view = household_page.view(c, c.household, _home(c, subscription), c.today, None, form.words)
+def _answer(
+    request: Request, token: str, form: Form, c: case.Case, subscription: Subscription, *, tried: Read | None = None, saved: str = "", status: int = 200
+) -> Response:
+    """With the week as it would be, where somebody tries one."""
+    household, shown_on = c.household, c.today
+    if tried:
+        if found := tried_household(form, c, tried):
+            household, shown_on = found, form.day("from_on")
+        else:
+            status = 422
+    view = household_page.view(c, household, _home(c, subscription), shown_on, None, form.words, tried=household is not c.household)
     context = {"page": view, "form": form, "saved": saved, "base": f"/family/{token}", "label": subscription.label}
     answer = wiring(request).renderer.page(form.words, "caregiver/routine.html", context, status)
     answer.headers["Cache-Control"] = "no-store"

@@ -7,6 +7,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from schedules.day import MIDNIGHT_MINUTES, Weekday
+from schedules.household import Household
 from schedules.household_changes import check_change
 from service import household_typed as typed
 from service.access import SignedIn, StaffForm, Visitor, child_of
@@ -18,11 +19,13 @@ from service.errors import ChangedMeanwhileError, RefusedRequestError
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go, page
 from service.pages.once import once
-from service.views import case, household_page
+from service.store import households
+from service.views import case, household_page, household_versions
 from service.wiring import wiring
 from shared.findings import msg
 
 router = APIRouter()
+VERSIONS_A_PAGE = 20
 MEANWHILE = msg("Somebody else has changed these days meanwhile; nothing of theirs was overwritten. Open the page anew to see them.")
 
 
@@ -57,6 +60,18 @@ def form_page(request: Request, visitor: SignedIn, child_id: str, weekday: str =
     form = visitor.form(**household_page.first_values(c, home or None, weekday_named(weekday)), seen=c.told.number if c.told else 0)
     form.values |= {"anchor_on": str(c.today), "shown_on": day}
     return _answer(request, visitor, form, c)
+
+
+@router.get("/children/{child_id}/household/versions")
+def versions_page(request: Request, visitor: SignedIn, child_id: str, before: str = "") -> Response:
+    w = wiring(request)
+    end = int(before) if before.isascii() and before.isdecimal() and len(before) < 9 else None
+    with reading(w.engine) as session:
+        child = child_of(session, visitor.staff, child_id)
+        c = case.load(session, child, w.clock.now())
+        found = households.last_before(session, child, end, VERSIONS_A_PAGE + 1)
+    held, shown = (found[0].household, found[1:]) if len(found) > VERSIONS_A_PAGE else (households.untold(child), found)
+    return page(request, visitor, "clinic/household_versions.html", page=household_versions.view(c, held, shown, visitor.words))
 
 
 @router.post("/children/{child_id}/household")
@@ -96,13 +111,20 @@ def _answer(request: Request, visitor: Visitor, form: Form, c: case.Case, tried:
     """With the week as it would be, where somebody tries one."""
     household, shown_on = c.household, form.probe().optional_day("shown_on")
     minutes = tried_minutes(form)
-    if tried and not form.errors:
-        with form.catching(tried.names):
-            household = tried.change(household)
-            check_change(c.household, household, c.today)
-            shown_on = form.day("from_on")
+    if tried and (found := tried_household(form, c, tried)):
+        household, shown_on = found, form.day("from_on")
     view = household_page.view(c, household, form.raw("home") or None, shown_on, minutes, visitor.words, tried=household is not c.household)
     return page(request, visitor, "clinic/household.html", 422 if form.errors and status == 200 else status, form=form, page=view)
+
+
+def tried_household(form: Form, c: case.Case, tried: Read) -> Household | None:
+    """The household as it would be; None where something in it cannot be, which then stands beside its field."""
+    if not form.errors:
+        with form.catching(tried.names):
+            household = tried.change(c.household)
+            check_change(c.household, household, c.today)
+            return household
+    return None
 
 
 def seen_of(form: Form) -> int:
@@ -121,7 +143,4 @@ def tried_minutes(form: Form) -> int | None:
     """A dose to try in place of the signed one."""
     if not form.raw("tried_minutes"):
         return None
-    minutes = form.number("tried_minutes", 0, MIDNIGHT_MINUTES, form.words.gettext("minutes"))
-    if minutes != int(minutes):
-        form.refuse("tried_minutes", msg("A whole number, please."))
-    return int(minutes)
+    return form.whole("tried_minutes", 0, MIDNIGHT_MINUTES, form.words.gettext("minutes"))

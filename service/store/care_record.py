@@ -8,10 +8,10 @@ from sqlmodel import Session, col, select
 
 from schedules.care_facts import PatchStock, SheetLine
 from service.errors import NotFoundError
-from service.facts import Child, Staff
+from service.facts import Child, Staff, Subscription
 from service.facts_of_home_care import CareEntry, CareRecord, LensWear, LineEnded, Said, SecondaryLensPlanned
 from service.store.keyset import page_ids
-from service.store.records import CareEntryRow, StaffRow
+from service.store.records import CareEntryRow, StaffRow, SubscriptionRow
 from service.tokens import new_public_id
 
 KINDS: dict[str, type[Said]] = {
@@ -29,7 +29,7 @@ def kind_of(said: Said) -> str:
     return _KIND_OF[type(said)]
 
 
-def add(session: Session, staff: Staff, child: Child, number: int, said: Said, now: datetime) -> str:
+def add(session: Session, by: Staff | Subscription, child: Child, number: int, said: Said, now: datetime) -> str:
     """Entry `number` of a child. Whoever writes holds the child's row."""
     kind = kind_of(said)
     row = CareEntryRow(
@@ -39,7 +39,8 @@ def add(session: Session, staff: Staff, child: Child, number: int, said: Said, n
         number=number,
         kind=kind,
         content=_CONTENT[kind].dump_python(said, mode="json"),
-        recorded_by=staff.id,
+        recorded_by=by.id if isinstance(by, Staff) else None,
+        recorded_through=by.id if isinstance(by, Subscription) else None,
         recorded_at=now,
     )
     session.add(row)
@@ -65,5 +66,14 @@ def entry(session: Session, child: Child, public_id: str) -> CareEntry:
 
 
 def _read(session: Session, which: Any) -> list[CareEntry]:
-    found = select(CareEntryRow, StaffRow).join(StaffRow, col(StaffRow.id) == col(CareEntryRow.recorded_by)).where(which).order_by(col(CareEntryRow.number))
-    return [CareEntry(r.public_id, r.number, _CONTENT[r.kind].validate_python(r.content), who.name, r.recorded_at) for r, who in session.exec(found).all()]
+    rows = session.exec(
+        select(CareEntryRow, StaffRow.name, SubscriptionRow.caregiver)
+        .join(StaffRow, col(StaffRow.id) == col(CareEntryRow.recorded_by), isouter=True)
+        .join(SubscriptionRow, col(SubscriptionRow.id) == col(CareEntryRow.recorded_through), isouter=True)
+        .where(which)
+        .order_by(col(CareEntryRow.number))
+    ).all()
+    return [
+        CareEntry(r.public_id, r.number, _CONTENT[r.kind].validate_python(r.content), staff or caregiver, staff is None, r.recorded_at)
+        for r, staff, caregiver in rows
+    ]

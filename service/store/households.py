@@ -54,6 +54,13 @@ def versions_behind(session: Session, child: Child, after: str | None, limit: in
     return _read(session, child, col(HouseholdRow.id).in_(page_ids(session, HouseholdRow, HouseholdRow.child_id == child.id, after, limit)))
 
 
+def last_before(session: Session, child: Child, before: int | None, limit: int) -> list[EnteredHousehold]:
+    """The `limit` newest versions below number `before`, or of all; the oldest first."""
+    newest_number = select(func.max(HouseholdRow.number)).where(HouseholdRow.child_id == child.id)
+    end = before if before is not None else (session.exec(newest_number).one() or 0) + 1
+    return _read(session, child, (HouseholdRow.child_id == child.id) & (HouseholdRow.number < end) & (HouseholdRow.number >= end - limit))
+
+
 def one(session: Session, child: Child, public_id: str) -> EnteredHousehold:
     """Raises `NotFoundError` for an unknown version and for one of another child alike."""
     found = _read(session, child, (HouseholdRow.child_id == child.id) & (HouseholdRow.public_id == public_id))

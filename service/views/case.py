@@ -7,7 +7,7 @@ from functools import cached_property
 
 from sqlmodel import Session
 
-from schedules.adherence import Adherence, Span, WearEntry, adherence
+from schedules.adherence import Adherence, Span, WearEntry, adherence, days_not_worn
 from schedules.care_sets import CareSet
 from schedules.household import Household
 from schedules.regimen import Regimen, in_force, prescribed_dose
@@ -94,10 +94,16 @@ class Case:
 
     @property
     def weeks_of_glasses(self) -> float | None:
-        """Weeks since glasses were first signed or an adaptation phase began, whichever came first; None where neither was."""
+        """Weeks since glasses were first signed or an adaptation phase began, whichever came first, less the days on which they were noted as off.
+
+        None where neither was.
+        """
         starts = [r.start_on for r in self.revisions if r.phase is Phase.REFRACTIVE_ADAPTATION and r.start_on <= self.today]
         starts += [local_today(c.signed_at, self.child.time_zone) for c in self.corrections if c.kind is CorrectionKind.SPECTACLES]
-        return (self.today - min(starts)).days // 7 if starts else None
+        if not starts:
+            return None
+        since = Span(min(min(starts), self.today), self.today)
+        return (len(since.days()) - days_not_worn(self.entries, since)) // 7
 
     def adherence(self, first_on: date, end_on: date) -> Adherence:
         return adherence(self.revisions, self.entries, Span(first_on, max(first_on, end_on)))

@@ -14,6 +14,7 @@ from service.store import children, notices
 from service.views import case
 from service.views.care import overdue_of
 from service.views.care_page import named
+from service.views.planned import is_off
 from service.views.review_facts import review_facts
 from service.views.shown import age_shown
 from shared.course.review import findings
@@ -33,6 +34,7 @@ class Line:
     current: SignedRegimen | None
     minutes_today: int
     off_today: bool  # by the pattern of the dose
+    off_told: bool  # as the family told
     resumes: DatedDose | None  # during a break: when the patch comes back, and how much of it
     days_to_review: int | None  # None: no review is set
     days_overdue: int
@@ -74,6 +76,7 @@ def _line(c: case.Case, words: Words) -> Line:
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
         off_today=c.current is not None and c.current.regimen.off_by_pattern(c.today),
+        off_told=is_off(c, c.today),
         resumes=c.current.regimen.resumes(c.today) if c.current else None,
         days_to_review=(review_on - c.today).days if review_on else None,
         days_overdue=(c.today - review_on).days if review_on else 0,

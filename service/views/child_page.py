@@ -11,6 +11,7 @@ from service.facts_of_visits import AcuityTest, Visit
 from service.i18n import Words
 from service.views import case, in_force
 from service.views.norms import norm_finding
+from service.views.planned import is_off
 from service.views.review_facts import review_facts
 from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, regimen_summary, signed_eyes
 from shared.course.review import findings
@@ -59,6 +60,7 @@ class ChildPage:
     current: SignedRegimen | None
     minutes_today: int
     off_today: bool  # by the pattern of the dose
+    off_told: bool  # as the family told
     drop_today: bool
     resumes: DatedDose | None  # during a break: when the patch comes back, and how much of it
     to_come: tuple[tuple[SignedRegimen, str], ...]
@@ -78,6 +80,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
         off_today=c.current is not None and c.current.regimen.off_by_pattern(c.today),
+        off_told=is_off(c, c.today),
         drop_today=c.current is not None and c.current.regimen.drop_on(c.today),
         resumes=c.current.regimen.resumes(c.today) if c.current else None,
         to_come=tuple((s, regimen_summary(s.regimen, words)) for s in c.to_come),

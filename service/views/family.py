@@ -9,12 +9,12 @@ from sqlmodel import Session
 from schedules.adherence import WearEntry, counted, day_wear
 from schedules.regimen import Regimen, in_force
 from service.actions.wear import How, NotWornReason, Said, open_days
-from service.clock import local_today
 from service.facts import Child, Clinic, SignedRegimen, Subscription
 from service.i18n import Words
-from service.store import children, people, signed, wear
+from service.store import children, people, wear
 from service.views import case, charts
 from service.views.family_care import WeekOfCare, day_of_care, week_of_care
+from service.views.planned import clock_span, is_off, planned_day
 from service.views.shown import NOT_WORN
 from shared.findings import msg
 from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase
@@ -42,6 +42,9 @@ class FamilyPage:
     phase: Phase | None  # None: nothing is planned that day
     minutes: int
     off_by_pattern: bool  # no patch on this day, between days with one
+    off_told: bool  # no patch on this day, as the family told
+    sessions: tuple[str, ...]  # where the day's time was found, as by the clock
+    too_short: str  # what to say where not all of it fits into the day
     drop_eye: Laterality | None  # of a phase of drops
     drop_today: bool
     drops_over: bool  # there were drops before, and none belong to this day's plan
@@ -74,15 +77,16 @@ def view(
 ) -> FamilyPage:
     """`only` is the one day a calendar entry's link may show: then there is no week and no history."""
     child = children.child_by_id(session, subscription.child_id)
-    today = local_today(now, child.time_zone)
+    c = case.load(session, child, now)
+    today = c.today
     days = open_days(today)
     on = only or (chosen if chosen in days else today)
-    found = signed.regimens(session, child)
-    revisions = signed.revisions(found)
+    revisions = c.revisions
     entries = wear.entries(session, child.id, days[-1], max(today, on) + timedelta(days=1))
     regimen = in_force(revisions, on)
     minutes = regimen.minutes_on(on) if regimen else 0
     stands = [e for e in counted(entries) if e.local_on == on]
+    planned = planned_day(c, on)
     return FamilyPage(
         label=subscription.label,
         base=base,
@@ -91,10 +95,13 @@ def view(
         phase=regimen.phase if regimen else None,
         minutes=minutes,
         off_by_pattern=regimen is not None and regimen.off_by_pattern(on),
+        off_told=is_off(c, on),
+        sessions=tuple(map(clock_span, planned.sessions)),
+        too_short=words.text(planned.finding.family) if planned.finding and planned.finding.family else "",
         drop_eye=regimen.drops.eye if regimen and regimen.drops else None,
         drops_over=any(r.drops for r in revisions if r.start_on <= on) and (regimen is None or regimen.drops is None),
         drop_today=regimen is not None and regimen.drop_on(on),
-        break_until=_break_until(next((s for s in found if s.regimen is regimen), None), on),
+        break_until=_break_until(next((s for s in c.regimens if s.regimen is regimen), None), on),
         time=spoken(minutes, words),
         covered_eye=regimen.covered_eye if regimen else None,
         correction=correction_in_words(child, on, words),
@@ -103,10 +110,10 @@ def view(
         tapped=said_in_words(minutes if tapped.how is How.ALL else tapped.minutes or 0, tapped.reason, tapped.correction_worn, words) if tapped else "",
         may_log=on in days and regimen is not None and regimen.phase in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION),
         reasons=reasons(words),
-        week=None if only else _week(revisions, entries, days[:7], words),
-        days=() if only else tuple(_day_link(base, revisions, entries, day, words) for day in days[:7]),
+        week=None if only else _week(c, entries, days[:7], words),
+        days=() if only else tuple(DayLink(day, f"{base}?day={day.isoformat()}", _day_state(c, entries, day, words)) for day in days[:7]),
         next_review_on=regimen.review_on if regimen else None,
-        care=_care(case.load(session, child, now), only, words),
+        care=_care(c, only, words),
         clinic=people.clinic(session, subscription.clinic_id),
     )
 
@@ -163,28 +170,28 @@ def said_in_words(minutes: int, reason: str | None, correction_worn: bool | None
     return words.text(msg("%(time)s, without the glasses or lens", time=time)) if correction_worn is False else time
 
 
-def _week(revisions: Sequence[Regimen], entries: Sequence[WearEntry], days: Sequence[date], words: Words) -> charts.WeekBars:
+def _week(c: case.Case, entries: Sequence[WearEntry], days: Sequence[date], words: Words) -> charts.WeekBars:
     shown = []
     for day in reversed(days):
-        regimen, worn = in_force(revisions, day), day_wear(entries, day)
+        regimen, worn = in_force(c.revisions, day), day_wear(entries, day)
         shown.append(
             charts.WeekDay(
                 on=day,
                 label=words.weekday(day),
                 prescribed_minutes=regimen.minutes_on(day) if regimen else 0,
                 received_minutes=worn.received_minutes if worn.how_known == "reported" else None,
-                text=_day_state(revisions, entries, day, words),
+                text=_day_state(c, entries, day, words),
             )
         )
     return charts.week_bars(shown, words.gettext("The last seven days"))
 
 
-def _day_state(revisions: Sequence[Regimen], entries: Sequence[WearEntry], day: date, words: Words) -> str:
-    regimen, worn = in_force(revisions, day), day_wear(entries, day)
+def _day_state(c: case.Case, entries: Sequence[WearEntry], day: date, words: Words) -> str:
+    regimen, worn = in_force(c.revisions, day), day_wear(entries, day)
     glasses_alone = regimen is not None and regimen.phase is Phase.REFRACTIVE_ADAPTATION
     if regimen is not None and regimen.drops:
         return words.gettext("one drop") if regimen.drop_on(day) else words.gettext("no drop")
-    if worn.how_known == "unknown" and regimen is not None and regimen.off_by_pattern(day):
+    if worn.how_known == "unknown" and regimen is not None and (regimen.off_by_pattern(day) or is_off(c, day)):
         return words.gettext("a day off")
     if worn.how_known == "unknown":
         expected = glasses_alone or (regimen is not None and regimen.minutes_on(day))
@@ -195,7 +202,3 @@ def _day_state(revisions: Sequence[Regimen], entries: Sequence[WearEntry], day: 
     if worn.nothing_worn:
         return words.gettext("no patch noted") if regimen and regimen.minutes_on(day) else words.gettext("noted")
     return words.gettext("%(time)s noted") % {"time": spoken(worn.received_minutes + worn.without_correction_minutes, words)}
-
-
-def _day_link(base: str, revisions: Sequence[Regimen], entries: Sequence[WearEntry], day: date, words: Words) -> DayLink:
-    return DayLink(day, f"{base}?day={day.isoformat()}", _day_state(revisions, entries, day, words))

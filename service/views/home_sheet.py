@@ -13,7 +13,7 @@ from service.facts import Clinic
 from service.i18n import Words
 from service.views.case import Case
 from service.views.family import correction_in_words, missing_correction, spoken, wears_lens
-from service.views.planned import planned_day
+from service.views.planned import clock_span, is_off, planned_day
 from shared.vocabulary import Laterality, Phase
 
 DAYS = 14
@@ -114,6 +114,8 @@ def _in_force(c: Case, first_on: date) -> Iterator[tuple[date, Regimen]]:
 
 
 def _day(c: Case, regimen: Regimen, on: date, words: Words) -> SheetDay:
+    if is_off(c, on):
+        return SheetDay(on, None, None, words.gettext("a day off: no patch"), (), ())
     minutes = regimen.minutes_on(on)
     if minutes:
         sessions = tuple(_session(session, words) for session in planned_day(c, on).sessions)
@@ -127,10 +129,6 @@ def _day(c: Case, regimen: Regimen, on: date, words: Words) -> SheetDay:
 def _session(session: PlannedSession, words: Words) -> str:
     span = clock_span(session)
     return words.gettext("%(span)s at nursery") % {"span": span} if session.where is Place.NURSERY else span
-
-
-def clock_span(session: PlannedSession) -> str:
-    return f"{session.start_at:%H:%M}–{session.end_at:%H:%M}"
 
 
 def hours_drawn(minutes: int) -> Iterator[str]:

@@ -12,8 +12,7 @@ from service.facts import Clinic, NurseryLink
 from service.i18n import Words
 from service.views.case import Case
 from service.views.family import StandingEntry, correction_in_words, missing_correction, reasons, said_in_words, spoken
-from service.views.home_sheet import clock_span
-from service.views.planned import planned_day
+from service.views.planned import clock_span, planned_day
 from shared.vocabulary import Laterality
 
 

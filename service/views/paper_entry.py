@@ -11,6 +11,7 @@ from service.i18n import Words
 from service.views.case import Case
 from service.views.family import reasons, said_in_words, spoken
 from service.views.home_sheet import DAYS
+from service.views.planned import is_off
 from shared.vocabulary import Phase
 
 
@@ -66,6 +67,14 @@ def _day(c: Case, regimen: Regimen | None, on: date, words: Words) -> PaperDay:
         on=on,
         open=alone or (regimen is not None and regimen.phase is Phase.OCCLUSION),
         glasses_alone=alone,
-        prescribed=spoken(minutes, words) if minutes else words.gettext("glasses all day") if alone else words.gettext("no patch"),
+        prescribed=_prescribed(c, on, minutes, words, alone=alone),
         standing=tuple(said_in_words(e.minutes, e.reason, e.correction_worn, words) for e in counted(c.entries) if e.local_on == on),
     )
+
+
+def _prescribed(c: Case, on: date, minutes: int, words: Words, *, alone: bool) -> str:
+    if is_off(c, on):
+        return words.gettext("a day off")
+    if minutes:
+        return spoken(minutes, words)
+    return words.gettext("glasses all day") if alone else words.gettext("no patch")

@@ -11,7 +11,7 @@ from schedules.routine import DAYS_A_WEEK, ResolvedDay
 from service.i18n import Words
 from service.views.case import Case
 from service.views.day_bars import DayBars, DayLaid, day_bars, span_of
-from service.views.planned import together
+from service.views.planned import off_findings, together
 from service.views.shown import FindingShown, finding_shown
 from shared.findings import msg
 
@@ -46,7 +46,7 @@ def week_planned(c: Case, household: Household, first_on: date, tried_minutes: i
     rows = tuple(_row(*of_day, words) for of_day in zip(doses, resolved, planned, homes, strict=True))
     laid = [DayLaid(r, p, words.weekday(r.on), _said(row, words), _beside(row, words)) for r, p, row in zip(resolved, planned, rows, strict=True)]
     rooms = without_room({day.day: day for r in resolved if isinstance(day := r.day, ClockDay)}.values())
-    found = (*together(p.finding for p in planned if p.finding), *together(rooms))
+    found = (*together(p.finding for p in planned if p.finding), *together(rooms), *off_findings(c, household))
     shown = tuple(finding_shown(f, words) for f in found if f.rule not in c.rules.limits.rules_off)
     return WeekPlanned(day_bars(laid, words.text(msg("Seven days from %(on)s", on=first_on))), rows, shown, any(doses))
 

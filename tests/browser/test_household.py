@@ -37,7 +37,7 @@ def test_days_are_tried_saved_and_seen_by_the_family(demo: Demo, page: Page, sho
     expect(page.get_by_role("cell").get_by_text("at nursery or school").first).to_be_visible()
     assert Axe().run(page).violations_count == 0, Axe().run(page).generate_report()
     shot("household-family")
-    page.get_by_label("First day").fill("2026-03-11")
+    page.locator("#off_from_on").fill("2026-03-11")
     page.get_by_label("Why").fill("a cold")
     page.get_by_role("button", name="Add days off").click()
     expect(page.get_by_text("a day off", exact=True)).to_be_visible()

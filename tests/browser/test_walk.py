@@ -138,6 +138,7 @@ PLACES = [
     "{child}/review",
     "{child}/links",
     "{child}/household",
+    "{child}/household/versions",
     "{child}/corrections",
     "{document}",
     "{child}/lenses",

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from schedules.adherence import Adherence, HowKnown, Span, WearEntry, adherence, day_wear
+from schedules.adherence import Adherence, HowKnown, Span, WearEntry, adherence, day_wear, days_not_worn
 from schedules.regimen import Regimen
 from shared.errors import ClinicalInputError
 from shared.treatment.dose import DatedDose
@@ -159,3 +159,14 @@ def test_an_entry_withdrawn_at_once_leaves_everything_as_it_was(entries: list[We
     undo = wear("undo", n, 0, replaces="slip", withdrawn=True)
     for on in Span(day(0), day(14)).days():
         assert day_wear([*entries, slip, undo], on) == day_wear(entries, on)
+
+
+def test_days_with_the_glasses_off_are_those_of_which_nothing_else_was_said() -> None:
+    off = [wear(f"off-{n}", n, 0, worn=False) for n in range(5)]
+    assert days_not_worn(off, WEEK) == 5 and days_not_worn([], WEEK) == 0, "unknown is not off"
+    on_after_all = wear("on", 0, 0, worn=True)
+    patched_without = wear("patched", 1, 60, worn=False)
+    corrected = [wear("corrected", 2, 0, worn=True, replaces="off-2"), wear("gone", 3, 0, worn=False, replaces="off-3", withdrawn=True)]
+    not_asked = wear("ill", 6, 0, worn=None)
+    assert days_not_worn([*off, on_after_all, patched_without, *corrected, not_asked], WEEK) == 1
+    assert days_not_worn([*off, wear("late", 9, 0, worn=False)], Span(day(4), day(7))) == 1

@@ -8,10 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from schedules.day import AwakeDay, ClockDay, Weekday
-from schedules.household import Home, Household, Move, Rotation, Swap
+from schedules.household import Home, Household, Move, Rotation, Swap, days_off_ahead
 from schedules.household_changes import check_change, ended, routine_of, with_days, with_holiday, with_rotation, with_routine, with_swap
 from schedules.routine import Day, DayOff, Journey, Routine
 from shared.errors import ClinicalInputError
+from shared.findings import Weight
 from tests.schedules.days import MONDAY, clock_day, days, week
 from tests.shared.messages import check
 
@@ -125,3 +126,15 @@ def test_past_days_keep_the_zone_of_before_a_move() -> None:
 def test_any_day_can_be_described(day: ClockDay) -> None:
     made = with_days(Routine(()), TODAY, ALL, lambda w, _: replace(day, day=w))
     assert all(replace(found, day=day.day) == day for found in made.weeks[0].days)  # type: ignore[type-var]
+
+
+@given(st.lists(st.tuples(st.integers(0, 30), st.integers(0, 9)), max_size=4), st.lists(st.sampled_from([0, 30, 120]), max_size=30))
+def test_days_off_are_counted_once_each_and_only_where_there_are_minutes(told: list[tuple[int, int]], doses: list[int]) -> None:
+    days_off = tuple(DayOff(on(first), on(first + more), "ill") for first, more in told)
+    found = days_off_ahead(days_off, {on(n): minutes for n, minutes in enumerate(doses)})
+    fell = [m for n, m in enumerate(doses) if m and n in {first + k for first, more in told for k in range(more + 1)}]
+    assert len(found) == bool(fell)
+    for finding in found:
+        assert finding.value and finding.value.value == sum(fell) and finding.message.params["days"] == len(fell)
+        assert (finding.weight is Weight.CHECK) is (len(fell) >= 7) is (finding.family is not None)
+        check(finding.message)

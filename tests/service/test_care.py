@@ -98,6 +98,7 @@ def test_a_care_set_that_cannot_be_is_refused_beside_its_field(signed_in, engine
     ):
         answer = submit(browser, "/care-sets", "seen", **typed)
         assert answer.status_code == 422 and said in answer.text, typed
+    assert "<details open>" in answer.text, "what is amiss is in sight"
     early = next(f for f in forms_of(browser.get("/care-sets").text) if "seen" in f.values)
     assert send(browser, early, "/care-sets").status_code == 303
     late_answer = send(browser, early, "/care-sets", together_days="2")
@@ -182,6 +183,27 @@ def test_patches_are_asked_for_until_they_are_counted_anew(
     assert say(signed_in(Role.RECEPTION), baby, "patches_left", patches_left="60", patches_a_day="1").status_code == 303
     assert asked not in visitor.get(family).text
     assert say(signed_in(Role.RECEPTION), baby, "patches_left", patches_left="-1", patches_a_day="9").status_code == 422
+
+
+def test_a_family_counts_its_own_patches(
+    signed_in, call, visitor: TestClient, engine: Engine, clinic: TestClinic, baby: Child, family: str, clock: StoppedClock
+) -> None:
+    sign_two_hours(engine, clinic, baby, TODAY, TODAY + timedelta(weeks=8))
+    mine = f"{family}/patches"
+    assert mine in visitor.get(family).text and visitor.get(mine).headers["cache-control"] == "no-store"
+    for typed in ({"patches_left": "-1"}, {"patches_left": "2.5"}, {"patches_left": ""}, {"patches_a_day": "0"}, {"patches_left": "many"}):
+        assert submit(visitor, mine, "patches_left", **{"patches_left": "10", "patches_a_day": "1"} | typed).status_code == 422, typed
+    form = next(f for f in forms_of(visitor.get(mine).text) if "patches_left" in f.values)
+    typed = {"patches_left": "10", "patches_a_day": "1"}
+    assert [send(visitor, form, mine, **typed).headers["location"] for _ in range(2)] == [family] * 2
+    assert visitor.post(mine, data=form.values | typed | {"form_token": "x"}).status_code == 403
+    assert [i.on for i in dated(engine, baby, clock, CareKind.PATCH_STOCK)] == [date(2026, 3, 5)], "seven days before the eleventh"
+    (entry,) = known(engine, baby, clock).care_record.entries
+    assert entry.by_family and entry.recorded_by in signed_in(Role.RECEPTION).get(page_of(baby)).text.split("the family (")[1]
+    assert 'value="1"' in visitor.get(mine).text and "Last counted on" in visitor.get(mine).text
+    (told,) = call(Role.RECEPTION).get(f"/api/children/{baby.public_id}/care-entries").json()["items"]
+    assert (told["by_family"], told["patches_left"]) == (True, 10)
+    assert visitor.get("/family/nobody/patches").status_code == 404
 
 
 def test_a_lens_comes_out_by_what_was_said_of_it_and_a_lost_one_is_worn_no_longer(signed_in, engine: Engine, baby: Child, clock: StoppedClock) -> None:

@@ -106,7 +106,8 @@ def test_what_does_not_fit_is_said_to_clinic_review_and_family_unless_the_clinic
         ({"naps": "13:00-14:00 in the car"}, "Times alone"),
         ({"unwelcome": "17:00-18:00"}, "Say in a few words"),
         ({"wake": "seven"}, "is no time of day"),
-        ({"wake": "7:02"}, "steps of five minutes"),
+        ({"wake": ""}, "Please fill this in."),
+        ({"wake": "7:02"}, "Monday: 07:02 is no time of this day. Give 00:00 to 24:00 in steps of five minutes"),
         ({"sleep": "99:00"}, "is no time of this day"),
         ({"most_sessions": "0"}, "cannot be"),
         ({"shortest_session": "31"}, "cannot be"),
@@ -209,7 +210,7 @@ def test_a_family_tells_its_own_hours_and_what_the_clinic_entered_beside_them_st
     assert submit(visitor, mine, "off_words", step="off", off_from_on=day(-1), off_words="sore skin").status_code == 422
     forged = next(f for f in forms_of(visitor.get(mine).text) if "off_words" in f.values)
     assert visitor.post(mine, data=forged.values | {"step": "off", "form_token": "x"}).status_code == 403
-    assert visitor.post(mine, data=forged.values | {"step": "journey"}).status_code == 403, "what only the clinic enters"
+    assert visitor.post(mine, data=forged.values | {"step": "swap"}).status_code == 403, "what only the clinic enters"
     assert visitor.get("/family/nobody/routine").status_code == 404
 
 

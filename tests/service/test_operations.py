@@ -152,6 +152,13 @@ def test_an_operation_that_leaves_the_optics_suspends_the_patch_and_bars_nothing
         assert signed.regimens(session, baby)[-1].regimen.phase is Phase.PAUSE
 
 
+def test_an_operation_that_changes_nothing_else_can_be_signed_from_its_page(signed_in, baby: Child, engine: Engine) -> None:
+    typed = {"operation": "membrane-cleared", "eye": "left", "on": "2026-03-02"}
+    assert "Sign the operation" in submit(signed_in(Role.CLINICIAN), f"/children/{baby.public_id}/operation", step="look", **typed).text
+    assert sign_operation(signed_in(Role.CLINICIAN), baby, **typed).status_code == 303
+    assert len(record(engine, baby)[1]) == 1
+
+
 def test_an_eye_that_is_gone_is_neither_corrected_nor_is_the_other_covered(signed_in, sam: Child, engine: Engine) -> None:
     browser, page = signed_in(Role.CLINICIAN), f"/children/{sam.public_id}"
     visit = submit(browser, f"{page}/visits/new", **REFRACTED).headers["location"]
