@@ -122,7 +122,7 @@ def patch_stock(f: CareFacts, sets: Sequence[CareSet], _span: Span) -> Iterator[
 
 def _short_on(f: CareFacts, stock: PatchStock) -> date | None:
     """The first day with minutes signed and too few patches; None where the signed plan ends before."""
-    left, end_on = stock.patches_left, max((r.review_on for r in f.revisions if r.review_on), default=stock.counted_on)
+    left, end_on = stock.patches_left, max((r.ends_on for r in f.revisions if r.ends_on), default=stock.counted_on)
     for n in range((end_on - stock.counted_on).days):
         day = stock.counted_on + timedelta(days=n)
         if prescribed_minutes(f.revisions, day):

@@ -49,6 +49,8 @@ class CareSet:
                 raise ClinicalInputError(
                     name, msg("%(value)s cannot be. Give a whole number from %(low)s to %(high)s.", value=f"{value:g}", low=low, high=high)
                 )
+        if CareKind.PRESSURE_CHECK in self.kinds_off:
+            raise ClinicalInputError("kinds_off", msg("Pressure checks are for life after cataract surgery in childhood: a care set cannot leave them out."))
         if self.stitches_until_days < self.stitches_from_days:
             first, last = self.stitches_from_days, self.stitches_until_days
             raise ClinicalInputError(

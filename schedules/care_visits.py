@@ -9,11 +9,11 @@ from schedules.adherence import Span
 from schedules.care_facts import CareFacts
 from schedules.care_sets import CareSet, care_set_on
 from schedules.care_words import CareItem, CareKind, ordinal_of
-from schedules.regimen import plan_endings
+from schedules.regimen import Regimen, plan_endings
 from shared.course.care_schedule import DATES_STATUS, LensSurgery, met, outside_schedule, recurring, refraction_dates, schedule_sources
 from shared.course.harm import pressure_interval
 from shared.course.review_facts import OperatedEye
-from shared.findings import msg
+from shared.findings import Message, msg
 from shared.vocabulary import Laterality, OpticalStatus, Status
 
 
@@ -128,13 +128,23 @@ def power_out_of_date(f: CareFacts, _sets: Sequence[CareSet], _span: Span) -> It
 def reviews(f: CareFacts, _sets: Sequence[CareSet], _span: Span) -> Iterator[CareItem]:
     """The day each plan runs out, met by the next that begins, and the visits that stand in the book."""
     for on in plan_endings(f.revisions):
-        family, clinic = msg("The plan ends: no patch from today until the clinic has said how it goes on."), msg("Review due: the signed plan ends.")
-        start_on = max(r.start_on for r in f.revisions if r.review_on == on)
+        ended = max((r for r in f.revisions if r.ends_on == on), key=lambda r: r.number)
+        review_on = ended.review_on or on
         met_on = min((r.start_on for r in f.revisions if r.start_on > on), default=None)
-        yield CareItem(CareKind.REVIEW_DUE, on, ordinal_of(None), None, family, clinic, start_on, met_on=met_on)
+        yield CareItem(CareKind.REVIEW_DUE, review_on, ordinal_of(None), None, *_review_words(ended, on), ended.start_on, met_on=met_on)
     for visit in f.booked:
         family, clinic = msg("Your visit at the clinic."), msg("Stands in the book.")
         yield CareItem(CareKind.VISIT, visit.on, visit.number, None, family, clinic, visit.on)
+
+
+def _review_words(ended: Regimen, ends_on: date) -> tuple[Message, Message]:
+    """To the family and to the clinic."""
+    if not ended.grace_days:
+        return msg("The plan ends: no patch from today until the clinic has said how it goes on."), msg("Review due: the signed plan ends.")
+    return (
+        msg("The clinic sees your child by today. Should that slip, the plan goes on until the day before %(ends)s, no longer.", ends=ends_on),
+        msg("Review due: the signed plan ends on %(ends)s at the latest.", ends=ends_on),
+    )
 
 
 def secondary_lens(f: CareFacts, _sets: Sequence[CareSet], _span: Span) -> Iterator[CareItem]:

@@ -6,8 +6,8 @@ from datetime import date
 from itertools import pairwise
 
 from schedules.local_time import zone_named
-from schedules.routine import DAYS_A_WEEK, DayOff, Journey, ResolvedDay, Routine, refuse_overlap
-from shared.dates import completed_months
+from schedules.routine import DayOff, Journey, ResolvedDay, Routine, refuse_overlap
+from shared.dates import DAYS_A_WEEK, completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Quantity, Unit, Weight, msg
 from shared.vocabulary import Status

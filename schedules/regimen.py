@@ -8,11 +8,13 @@ from itertools import pairwise
 from shared.errors import ClinicalInputError
 from shared.findings import msg
 from shared.treatment.dose import DatedDose
+from shared.treatment.grace import LONGEST_DAYS
 from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
 LONGEST_WEEKS = 26  # common practice: nobody is treated for more than half a year unseen
 MOST_MINUTES_A_DAY = 16 * 60  # common practice: a day has more hours than any child is awake
+MOST_TURN_DAYS = 6  # common practice: one day of each week belongs to the other eye at least
 _DAY = timedelta(days=1)
 
 
@@ -26,10 +28,11 @@ class Drops:
 
 @dataclass(frozen=True)
 class Regimen:
-    """One signed revision, over the half-open days from `start_on` to `review_on`; a stop has no end.
+    """One signed revision, over the half-open days from `start_on` to `ends_on`; a stop has no end.
 
     `number` rises with each signature. `doses` are minutes a day, each from its date until the next (0 is a break), on the days of its
-    pattern. `drops` belong to a phase of atropine, which has no minutes. Raises `ClinicalInputError` naming the field that cannot be.
+    pattern. `drops` belong to a phase of atropine, which has no minutes. `grace_days` go on past the review where the visit slips. `turn_days`, where
+    the eyes alternate, are the days with a patch on the covered eye before one on the other. Raises `ClinicalInputError` naming the field that cannot be.
     """
 
     number: int
@@ -40,9 +43,14 @@ class Regimen:
     doses: tuple[DatedDose, ...]
     missing_correction: MissingCorrectionRule
     drops: Drops | None = None
+    grace_days: int = 0
+    turn_days: int = 0
 
     def __post_init__(self) -> None:
         self._check_span()
+        self._check_grace()
+        if self.turn_days and self.phase is not Phase.OCCLUSION:
+            raise ClinicalInputError("turn_days", msg("Only an occlusion phase covers the eyes in turn."))
         if (self.drops is not None) is not (self.phase is Phase.ATROPINE):
             raise ClinicalInputError("drop_eye", msg("Drops and a phase of atropine belong together: choose both or neither."))
         if self.phase is Phase.OCCLUSION:
@@ -77,8 +85,21 @@ class Regimen:
                 ),
             )
 
+    def _check_grace(self) -> None:
+        if not 0 <= self.grace_days <= LONGEST_DAYS:
+            raise ClinicalInputError(
+                "grace_days",
+                msg("%(days)s days past the review cannot be signed: 0 to %(most)s can.", days=self.grace_days, most=LONGEST_DAYS),
+            )
+        if self.grace_days and self.phase in (Phase.PAUSE, Phase.STOP):
+            raise ClinicalInputError("grace_days", msg("There is nothing to carry on in a pause or a stop."))
+
     def _check_occlusion(self) -> None:
-        assert self.review_on is not None
+        assert self.ends_on is not None
+        if not 0 <= self.turn_days <= MOST_TURN_DAYS:
+            raise ClinicalInputError(
+                "turn_days", msg("%(days)s days on one eye before one on the other cannot be: 1 to %(most)s can.", days=self.turn_days, most=MOST_TURN_DAYS)
+            )
         if self.covered_eye is None:
             raise ClinicalInputError("covered_eye", msg("Choose which eye is covered."))
         if not self.doses:
@@ -90,9 +111,9 @@ class Regimen:
             )
         if any(later <= earlier for earlier, later in pairwise(starts)):
             raise ClinicalInputError("doses", msg("The dates of the hours must follow one another, each date once."))
-        if starts[-1] >= self.review_on:
+        if starts[-1] >= self.ends_on:
             raise ClinicalInputError(
-                "doses", msg("The hours from %(from_on)s begin on or after the review, %(review_on)s.", from_on=starts[-1], review_on=self.review_on)
+                "doses", msg("The hours from %(from_on)s begin on or after the end of the plan, %(ends_on)s.", from_on=starts[-1], ends_on=self.ends_on)
             )
         for dose in self.doses:
             if not 0 <= dose.minutes <= MOST_MINUTES_A_DAY:
@@ -101,9 +122,25 @@ class Regimen:
                     msg("%(minutes)s minutes a day cannot be worn. Give 0 to %(most)s minutes (16 hours).", minutes=dose.minutes, most=MOST_MINUTES_A_DAY),
                 )
 
+    @property
+    def ends_on(self) -> date | None:
+        """The first day on which it no longer holds: the review, or so many days later as were signed for a visit that slips."""
+        return None if self.review_on is None else self.review_on + timedelta(days=self.grace_days)
+
     def covers(self, day: date) -> bool:
         """Whether the day lies in the half-open span."""
-        return self.start_on <= day and (self.review_on is None or day < self.review_on)
+        return self.start_on <= day and (self.ends_on is None or day < self.ends_on)
+
+    def in_grace(self, day: date) -> bool:
+        """On the day of the review or after it, and still in force."""
+        return self.review_on is not None and self.review_on <= day and self.covers(day)
+
+    def covered_on(self, day: date) -> Laterality | None:
+        """The eye that is covered on a day with a patch; where the eyes alternate, counted over the days with a patch since the start."""
+        if self.covered_eye is None or not self.turn_days:
+            return self.covered_eye
+        before = sum(self.minutes_on(self.start_on + timedelta(days=n)) > 0 for n in range((day - self.start_on).days))
+        return self.covered_eye.other if before % (self.turn_days + 1) == self.turn_days else self.covered_eye
 
     def minutes_on(self, day: date) -> int:
         """Minutes signed for the day; 0 outside the span."""
@@ -158,11 +195,7 @@ def drop_due(revisions: Sequence[Regimen], day: date) -> bool:
 
 
 def plan_endings(revisions: Sequence[Regimen]) -> tuple[date, ...]:
-    """The review dates on which a plan really ran out, ascending: one still in force the day before, and followed by nothing that day."""
+    """The dates on which a plan really ran out, ascending: one still in force the day before, and followed by nothing that day."""
     return tuple(
-        sorted(
-            r.review_on
-            for r in revisions
-            if r.review_on is not None and in_force(revisions, r.review_on - _DAY) is r and in_force(revisions, r.review_on) is None
-        )
+        sorted(r.ends_on for r in revisions if r.ends_on is not None and in_force(revisions, r.ends_on - _DAY) is r and in_force(revisions, r.ends_on) is None)
     )

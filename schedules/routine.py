@@ -12,7 +12,6 @@ from shared.errors import ClinicalInputError
 from shared.findings import msg
 
 CLOCK_FROM_MONTHS = 9  # common practice: until then naps move from week to week
-DAYS_A_WEEK = len(Weekday)
 
 Day = ClockDay | AwakeDay
 

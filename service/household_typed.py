@@ -6,11 +6,12 @@ from datetime import date
 from schedules.day import Weekday
 from schedules.household import Household, Rotation, Swap
 from schedules.household_changes import DayMade, ended, routine_of, with_days, with_holiday, with_rotation, with_routine, with_swap
-from schedules.routine import DAYS_A_WEEK, Day, DayOff, Journey
+from schedules.routine import Day, DayOff, Journey
 from service.actions.households import Change
 from service.day_typed import read_day, told_by_family, with_told
 from service.errors import RefusedRequestError
 from service.forms import Form
+from shared.dates import DAYS_A_WEEK
 from shared.findings import msg
 
 # What the forms call the fields of the domain where they differ; of a day see `service/day_typed.py`.

@@ -8,6 +8,7 @@ from shared.findings import msg
 
 DAYS_PER_YEAR = 365.25
 MONTHS_A_YEAR = 12
+DAYS_A_WEEK = 7
 
 
 def month_on(born_on: date, months: int) -> date:

@@ -113,6 +113,7 @@ _DATES = (
     Rule("plan-ended", _D, msg("The plan has ended")),
     Rule("review-today", _D, msg("The review is today")),
     Rule("review-near", _D, msg("The review is near")),
+    Rule("review-overdue", _D, msg("The review has slipped, and the plan goes on as signed for that")),
     Rule("review-slipped", _D, msg("The review lies beyond the plan")),
     Rule("not-brought", _D, msg("A child who was not brought")),
     Rule("day-without-room", _D, msg("A day of the family has no room for a session")),

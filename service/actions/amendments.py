@@ -84,6 +84,8 @@ def take_break(session: Session, staff: Staff, child: Child, from_on: date, unti
         covered_eye=r.covered_eye,
         doses=(DatedDose(from_on, 0), replace(held, from_on=until_on), *later),
         missing_correction=r.missing_correction,
+        grace_days=r.grace_days,
+        turn_days=r.turn_days,
     )
     content = {**_carried(base), "decision": "break", "reason": reason, "break": [from_on.isoformat(), until_on.isoformat()]}
     return store(session, staff, child, regimen, content, now)
@@ -103,15 +105,18 @@ def extension(child: Child, found: Sequence[SignedRegimen], today: date) -> Exte
     """The one extension the newest revision allows. Raises `ClinicalInputError` where there is none."""
     base = found[-1] if found else None
     r = base.regimen if base else None
-    if base is None or r is None or r.review_on is None or r.phase not in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION):
+    if base is None or r is None or r.ends_on is None or r.phase not in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION):
         raise ClinicalInputError("extend_to", msg("There is no plan with an end that could be carried on."))
     if "extension_of" in base.content:
-        raise ClinicalInputError("extend_to", msg("This plan was already extended once, until %(on)s: see the child.", on=r.review_on))
+        raise ClinicalInputError("extend_to", msg("This plan was already extended once, until %(on)s: see the child.", on=r.ends_on))
     longest = LONGEST_EXTENSION_INFANT if completed_months(child.born_on, today) < INFANT_MONTHS else LONGEST_EXTENSION
-    if today - r.review_on > longest:
-        raise ClinicalInputError("extend_to", msg("The plan ended on %(on)s, too long ago to carry it on unseen.", on=r.review_on))
-    start_on = max(today, r.review_on)
-    return Extension(base, r.dose_on(r.review_on - timedelta(days=1)), start_on, start_on + longest)
+    longest -= timedelta(days=r.grace_days)
+    if longest <= timedelta(0):
+        raise ClinicalInputError("extend_to", msg("The days past the review that were signed are as many as may go by unseen: see the child."))
+    if today - r.ends_on > longest:
+        raise ClinicalInputError("extend_to", msg("The plan ended on %(on)s, too long ago to carry it on unseen.", on=r.ends_on))
+    start_on = max(today, r.ends_on)
+    return Extension(base, r.dose_on(r.ends_on - timedelta(days=1)), start_on, start_on + longest)
 
 
 def extend(session: Session, staff: Staff, child: Child, review_on: date, reason: str, now: datetime) -> str:
@@ -136,6 +141,7 @@ def extend(session: Session, staff: Staff, child: Child, review_on: date, reason
         covered_eye=r.covered_eye,
         doses=(replace(carried.dose, from_on=start_on),) if carried.dose else (),
         missing_correction=r.missing_correction,
+        turn_days=r.turn_days,
     )
     content = {**_carried(carried.base), "decision": "extension", "reason": reason, "extension_of": carried.base.public_id}
     return store(session, staff, child, regimen, content, now)

@@ -20,6 +20,7 @@ from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
 from shared.treatment.atropine import CAUTIONS, ends_by, finding, schedules, second_look
 from shared.treatment.dose import NoPublishedDose, OcclusionFacts
+from shared.treatment.grace import DROPS_DAYS
 from shared.treatment.protocol import Row
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
@@ -36,6 +37,7 @@ class DropDraft:
     drop_eye: Laterality | None
     reason: str
     confirmed: bool
+    grace_days: int = 0
     cautions_read: bool = False
 
 
@@ -51,7 +53,7 @@ class DropPlan:
     @property
     def digest(self) -> str:
         r = self.regimen
-        return sha256(repr((r.number, self.schedule.rule, r.start_on, r.review_on, r.drops, self.asked)).encode()).hexdigest()[:16]
+        return sha256(repr((r.number, self.schedule.rule, r.start_on, r.review_on, r.grace_days, r.drops, self.asked)).encode()).hexdigest()[:16]
 
 
 def offered(facts: Facts) -> tuple[Row, ...] | NoPublishedDose:
@@ -75,6 +77,10 @@ def work_out(child: Child, facts: Facts, draft: DropDraft, number: int, today: d
     last = ends_by(schedule, draft.start_on)
     if draft.review_on > last:
         raise ClinicalInputError("review_on", msg("The trial of this schedule ran no longer: choose a review on %(last)s or earlier.", last=last))
+    most = min(DROPS_DAYS, (last - draft.review_on).days)
+    if draft.grace_days > most:
+        refused = msg("Drops go on unseen for a week at most, and no longer than the trial of this schedule ran: up to %(most)s days here.", most=most)
+        raise ClinicalInputError("grace_days", refused)
     asked = second_look(facts)
     _check_eye(child, draft)
     if asked is not None and not draft.reason:
@@ -90,6 +96,7 @@ def work_out(child: Child, facts: Facts, draft: DropDraft, number: int, today: d
         doses=(),
         missing_correction=MissingCorrectionRule.HOLD_AND_RING,
         drops=Drops(draft.drop_eye, schedule.pattern) if draft.drop_eye else None,
+        grace_days=draft.grace_days,
     )
     return DropPlan(draft, schedule, asked, regimen)
 

@@ -77,7 +77,7 @@ def _still_booked(session: Session, child: Child, public_id: str) -> Booking:
 
 def slip(newest: SignedRegimen | None, booked: Sequence[Booking], today: date) -> Message | None:
     """What is to be said of the next review against the end of the plan; None where it is in time, or nothing ends."""
-    ends = newest.regimen.review_on if newest else None
+    ends = newest.regimen.ends_on if newest else None
     if newest is None or ends is None or newest.regimen.phase is Phase.STOP:
         return None
     ahead = [b.on for b in booked if b.kind is BookingKind.REVIEW and b.state is BookingState.BOOKED and b.on >= today]

@@ -64,7 +64,7 @@ def work_out(child: Child, regimens: Sequence[SignedRegimen], corrections: Seque
 def running(regimens: Sequence[SignedRegimen], today: date) -> Regimen | None:
     """The newest revision, where it has not ended: in force, or still to come."""
     newest = regimens[-1].regimen if regimens else None
-    ended = newest is None or newest.phase is Phase.STOP or (newest.review_on is not None and newest.review_on <= today)
+    ended = newest is None or newest.phase is Phase.STOP or (newest.ends_on is not None and newest.ends_on <= today)
     return None if ended else newest
 
 

@@ -16,10 +16,12 @@ from service.errors import ChangedSinceSeenError
 from service.facts import Child, SignedKind, Staff
 from service.facts_of_protocols import EnteredProtocol
 from service.store import children, clinic_protocols, links, signed, trail
+from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
 from shared.rounding import round_half_up
 from shared.treatment.dose import DatedDose, NoPublishedDose, OcclusionFacts, Proposal
+from shared.treatment.grace import GraceLimit, longest_grace
 from shared.treatment.occlusion import dated_doses, propose
 from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase, Status
@@ -45,6 +47,9 @@ class Draft:
     decision: str = ""
     cautions_read: bool = False
     own_pattern: Pattern = Pattern.DAILY
+    own_weekdays: tuple[int, ...] = ()  # in place of a pattern
+    grace_days: int = 0
+    turn_days: int = 0  # the eyes alternate: days with a patch on the covered eye before one on the other
     protocol_id: str = ""  # of the clinic's own, in place of the proposed dose and of one's own
 
 
@@ -90,7 +95,9 @@ class Worked:
             r.review_on,
             r.covered_eye,
             r.missing_correction,
-            [(d.from_on, d.minutes, d.pattern) for d in r.doses],
+            r.grace_days,
+            r.turn_days,
+            [(d.from_on, d.minutes, d.pattern, d.weekdays) for d in r.doses],
         )
         return sha256(repr(seen).encode()).hexdigest()[:16]
 
@@ -131,7 +138,19 @@ def work_out(child: Child, facts: Facts, draft: Draft, number: int, today: date,
     chosen = next((o for o in offered(facts, entered) if o.entered.public_id == draft.protocol_id), None)
     if draft.protocol_id and (chosen is None or chosen.minutes is None):
         raise ClinicalInputError("dose", msg("This protocol of the clinic is not in force or not for this child: choose another dose."))
-    return Worked(draft, proposal, _regimen(child, facts, draft, proposal, number, chosen), chosen)
+    regimen = _regimen(child, facts, draft, proposal, number, chosen)
+    if draft.grace_days > (limit := grace_limit(child, facts, regimen)).days:
+        refused = msg(
+            "%(days)s days past the review are more than the %(most)s of this plan: %(reason)s.", most=limit.days, days=draft.grace_days, reason=limit.reason
+        )
+        raise ClinicalInputError("grace_days", refused)
+    return Worked(draft, proposal, regimen, chosen)
+
+
+def grace_limit(child: Child, facts: Facts, regimen: Regimen) -> GraceLimit:
+    """How far the plan may go on past its review, by the most minutes of any of its days and the age at its start."""
+    most = max((dose.minutes for dose in regimen.doses), default=0)
+    return longest_grace(most, completed_months(child.born_on, regimen.start_on), facts.waking_hours if facts else None)
 
 
 def _regimen(child: Child, facts: Facts, draft: Draft, proposal: Answer, number: int, chosen: Offered | None) -> Regimen:
@@ -148,14 +167,14 @@ def _regimen(child: Child, facts: Facts, draft: Draft, proposal: Answer, number:
                 raise ClinicalInputError("own_minutes", msg("An occlusion of no time is none: choose refractive adaptation, a pause or a stop."))
             if not draft.own_reason:
                 raise ClinicalInputError("own_reason", msg("A dose of your own needs a reason; it is kept beside the proposal."))
-            doses = (DatedDose(draft.start_on, draft.own_minutes, draft.own_pattern),)
+            doses = (DatedDose(draft.start_on, draft.own_minutes, draft.own_pattern, draft.own_weekdays),)
         elif not isinstance(proposal, Proposal) or proposal.phase is not Phase.OCCLUSION:
             raise ClinicalInputError("own_minutes", msg("No occlusion dose is proposed here: sign one of your own with a reason."))
         elif draft.review_on is None or draft.review_on <= draft.start_on:
             raise ClinicalInputError("review_on", msg("The review comes after the start."))
         else:
             assert facts is not None
-            doses = dated_doses(facts, child.born_on, draft.start_on, draft.review_on)
+            doses = dated_doses(facts, child.born_on, draft.start_on, draft.review_on + timedelta(days=draft.grace_days))
     return Regimen(
         number=number,
         phase=draft.phase,
@@ -164,13 +183,18 @@ def _regimen(child: Child, facts: Facts, draft: Draft, proposal: Answer, number:
         covered_eye=draft.covered_eye if draft.phase is Phase.OCCLUSION else None,
         doses=doses,
         missing_correction=draft.missing_correction,
+        grace_days=draft.grace_days,
+        turn_days=draft.turn_days,
     )
 
 
-def covering_needs_reason(child: Child, eye: Laterality, on: date) -> bool:
-    """Covering the amblyopic or an operated eye is unusual: it wants a reason and a second confirmation."""
-    status = child.status(eye, on)
-    return eye is child.amblyopic_eye.laterality or (status is not None and status.operated)
+def covering_needs_reason(child: Child, draft: Draft) -> bool:
+    """Covering the amblyopic or an operated eye, if only in turn with the other, is unusual: it wants a reason and a second confirmation."""
+    if draft.covered_eye is None:
+        return False
+    eyes = (draft.covered_eye, draft.covered_eye.other) if draft.turn_days else (draft.covered_eye,)
+    statuses = [child.status(eye, draft.start_on) for eye in eyes]
+    return child.amblyopic_eye.laterality in eyes or any(status is not None and status.operated for status in statuses)
 
 
 def _check_covered_eye(child: Child, draft: Draft) -> None:
@@ -180,7 +204,7 @@ def _check_covered_eye(child: Child, draft: Draft) -> None:
         raise ClinicalInputError("covered_eye", msg("There is no %(eye)s eye to cover.", eye=draft.covered_eye))
     if child.status(draft.covered_eye.other, draft.start_on) is OpticalStatus.ABSENT:
         raise ClinicalInputError("covered_eye", msg("The %(eye)s eye is the only one this child has: it is not covered.", eye=draft.covered_eye))
-    if covering_needs_reason(child, draft.covered_eye, draft.start_on):
+    if covering_needs_reason(child, draft):
         if not draft.covered_reason:
             raise ClinicalInputError("covered_reason", msg("This covers the amblyopic or operated eye: please say why."))
         if not draft.covered_confirmed:

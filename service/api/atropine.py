@@ -10,7 +10,7 @@ from sqlmodel import Session
 from service.access import child_of, require_signature
 from service.actions import atropine as actions
 from service.api.bearer import ApiStaff
-from service.api.body import LONGEST_ID, SPEAK, Day, Filled, Line, Strict, Truth
+from service.api.body import LONGEST_ID, SPEAK, Day, Filled, Line, Strict, Truth, Whole
 from service.api.once import DoneOnce
 from service.api.problems import problems
 from service.api.regimens import RegimenAnswer, RegimenFields, regimen_answer
@@ -22,6 +22,7 @@ from service.wiring import wiring
 from shared.sources import source
 from shared.treatment.atropine import finding, second_look
 from shared.treatment.dose import NoPublishedDose
+from shared.treatment.grace import DROPS_DAYS
 from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, Status
 
@@ -37,9 +38,10 @@ class DropOrder(Strict):
     drop_eye: Laterality
     reason: Line = Field("", max_length=300)
     confirmed: Truth = False
+    grace_days: Whole = Field(0, ge=0, le=DROPS_DAYS, description="the drops go on so long past a review that slips; no longer than the trial ran")
 
     def draft(self, *, cautions_read: bool = False) -> actions.DropDraft:
-        return actions.DropDraft(self.rule, self.start_on, self.review_on, self.drop_eye, self.reason, self.confirmed, cautions_read)
+        return actions.DropDraft(self.rule, self.start_on, self.review_on, self.drop_eye, self.reason, self.confirmed, self.grace_days, cautions_read)
 
 
 class SignedDropOrder(DropOrder):

@@ -13,7 +13,7 @@ from schedules.day import AwakeDay, ClockDay, NamedWindow, Place, Stay, Weekday,
 from schedules.household import Home, Household, Rotation, Swap
 from schedules.household_changes import MOST_KEPT
 from schedules.regimen import prescribed_minutes
-from schedules.routine import DAYS_A_WEEK, DayOff, Holiday, Journey, Routine, Week
+from schedules.routine import DayOff, Holiday, Journey, Routine, Week
 from service.access import child_of
 from service.actions import households as actions
 from service.api.answers import FindingAnswer, finding_answer
@@ -30,6 +30,7 @@ from service.times_typed import MOST_LETTERS
 from service.views import case
 from service.views.planned import planned_day
 from service.wiring import wiring
+from shared.dates import DAYS_A_WEEK
 from shared.errors import ClinicalInputError
 from shared.findings import msg
 

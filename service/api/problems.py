@@ -15,6 +15,7 @@ _RENAMED = {
     "minutes": "own_minutes",
     "doses": "own_minutes",
     "extend_to": "review_on",
+    "weekdays": "own_weekdays",
     "lens": "correction_id",
 }
 _MEANING = {

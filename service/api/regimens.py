@@ -8,7 +8,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 from sqlmodel import Session
 
-from schedules.regimen import MOST_MINUTES_A_DAY
+from schedules.regimen import MOST_MINUTES_A_DAY, MOST_TURN_DAYS
 from service.access import child_of, require_signature
 from service.actions import regimens as actions
 from service.api.answers import FindingAnswer, finding_answer, spoken
@@ -25,7 +25,9 @@ from service.store import signed
 from service.views import case, occlusion_page
 from service.views.beside_proposal import beside
 from service.wiring import wiring
+from shared.dates import DAYS_A_WEEK
 from shared.treatment.dose import Proposal
+from shared.treatment.grace import LONGEST_DAYS
 from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase, Status
 
@@ -40,12 +42,15 @@ class RegimenOrder(Strict):
 
     phase: Literal[Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION]
     start_on: Day
-    review_on: Day = Field(description="the plan ends on it")
+    review_on: Day = Field(description="the plan ends on it, or `grace_days` later")
     covered_eye: Laterality | None = None
     own_minutes: Whole | None = Field(None, ge=0, le=MOST_MINUTES_A_DAY, description="minutes a day in place of the proposed ones")
     own_reason: Line = Field("", max_length=300)
     protocol_id: Line = Field("", max_length=LONGEST_ID, description="of one of the clinic's protocols for this child, in place of a dose of your own")
     own_pattern: Pattern = Field(Pattern.DAILY, description="on which days, counted from the first; of a dose of your own")
+    own_weekdays: Annotated[list[Whole], Field(max_length=DAYS_A_WEEK)] = Field([], description="in place of a pattern, 0 Monday to 6 Sunday, ascending")
+    grace_days: Whole = Field(0, ge=0, le=LONGEST_DAYS, description="the plan goes on so long past a review that slips; fewer are allowed for more hours")
+    turn_days: Whole = Field(0, ge=0, le=MOST_TURN_DAYS, description="both eyes in turn: days on the covered eye before one on the other; 0: always it")
     covered_reason: Line = Field("", max_length=300)
     covered_confirmed: Truth = False
     missing_correction: MissingCorrectionRule = Field(description="what the family does on a day without lens or glasses")
@@ -66,6 +71,7 @@ class DatedDoseAnswer(BaseModel):
     from_on: date
     minutes: int = Field(description="a day, until the next such date or the review")
     pattern: Pattern = Field(description="on which of these days, counted from `from_on`")
+    weekdays: list[int] = Field(description="in place of a pattern, 0 is Monday; empty: as the pattern says")
 
 
 class DropsAnswer(BaseModel):
@@ -80,7 +86,9 @@ class RegimenFields(BaseModel):
     phase: Phase
     start_on: date
     review_on: date | None
+    ends_on: date | None = Field(description="the first day without it: the review, or so many days later as were signed for one that slips")
     covered_eye: Laterality | None
+    turn_days: int = Field(description="of alternating eyes: days with a patch on the covered eye before one on the other; 0: always the covered one")
     doses: list[DatedDoseAnswer]
     drops: DropsAnswer | None = Field(description="of a phase of atropine: the eye that has the drop, and on which days")
     missing_correction: MissingCorrectionRule
@@ -138,6 +146,9 @@ def _draft(body: RegimenOrder, *, cautions_read: bool = False) -> actions.Draft:
         own_minutes=body.own_minutes,
         own_reason=body.own_reason,
         own_pattern=body.own_pattern,
+        own_weekdays=tuple(body.own_weekdays),
+        grace_days=body.grace_days,
+        turn_days=body.turn_days,
         protocol_id=body.protocol_id,
         covered_reason=body.covered_reason,
         covered_confirmed=body.covered_confirmed,

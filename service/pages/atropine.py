@@ -16,6 +16,7 @@ from service.pages.once import once
 from service.views import atropine_page, case
 from service.wiring import wiring
 from shared.treatment.dose import NoPublishedDose
+from shared.treatment.grace import DROPS_DAYS
 from shared.vocabulary import Laterality
 
 router = APIRouter()
@@ -78,6 +79,7 @@ def _draft(form: Form) -> actions.DropDraft:
         drop_eye=form.optional_choice("drop_eye", Laterality),
         reason=form.optional_text("reason", longest=300),
         confirmed=form.ticked("confirmed"),
+        grace_days=form.whole("grace_days", 0, DROPS_DAYS, form.words.gettext("days")) if form.raw("grace_days") else 0,
         cautions_read=form.ticked("cautions_read"),
     )
 

@@ -56,7 +56,7 @@ def _read(form: Form) -> CareSet:
     words = {kind: text for kind in CareKind if (text := form.optional_text(f"words-{kind}", longest=MOST_LETTERS))}
     off = frozenset(kind for kind in CareKind if not form.ticked(f"asked-{kind}"))
     if not form.errors:
-        with form.catching({"refraction_schedules": SCHEDULE_FIELDS[0]}):
+        with form.catching({"refraction_schedules": SCHEDULE_FIELDS[0], "kinds_off": f"asked-{CareKind.PRESSURE_CHECK}"}):
             return CareSet(kinds_off=off, refraction_schedules=tuple(schedules), words=words, **counts)
     return BUILT_IN_CARE_SET
 

@@ -63,6 +63,6 @@ def _answer(request: Request, visitor: Visitor, child_id: str, form: Form | None
     with reading(w.engine) as session:
         c = case.load(session, child_of(session, visitor.staff, child_id), w.clock.now())
         given = nursery_links.given(session, c.child)
-    usual = c.under_review.review_on - timedelta(days=1) if c.current and c.under_review and c.under_review.review_on else None
+    usual = c.under_review.ends_on - timedelta(days=1) if c.current and c.under_review and c.under_review.ends_on else None
     form = form or visitor.form(label=visitor.words.gettext("time"), until_on=usual)
     return page(request, visitor, "clinic/nursery_links.html", status, form=form, child=c.child, links=given, today=c.today)

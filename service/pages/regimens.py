@@ -5,6 +5,8 @@ from datetime import timedelta
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from schedules.day import Weekday
+from schedules.regimen import MOST_TURN_DAYS
 from service.access import SignedIn, StaffForm, Visitor, child_of
 from service.actions import regimens as actions
 from service.db import reading, writing
@@ -18,6 +20,7 @@ from service.views.occlusion_page import PROTOCOL
 from service.wiring import wiring
 from shared.sources import number
 from shared.treatment.dose import Proposal
+from shared.treatment.grace import LONGEST_DAYS
 from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, Phase
 
@@ -66,8 +69,9 @@ def _as_decided(c: case.Case, decision: str) -> dict[str, str]:
     if last is None or last.regimen.phase is not Phase.OCCLUSION:
         return {}
     if decision == "continue" and "own_minutes" in last.content:
+        held, turns = last.regimen.doses[-1], {"turn_days": str(last.regimen.turn_days)} if last.regimen.turn_days else {}
         own = {"own_hours": f"{last.content['own_minutes'] / 60:g}", "own_reason": str(last.content["own_reason"])}
-        return {"dose": "own", **own, "own_pattern": last.regimen.doses[-1].pattern}
+        return {"dose": "own", **own, "own_pattern": held.pattern, **{f"weekday_{day}": "yes" for day in held.weekdays}, **turns}
     if decision == "continue" and "clinic_protocol" in last.content:
         return {"dose": f"{PROTOCOL}{last.content['clinic_protocol']['id']}"}
     if decision == "taper":
@@ -134,12 +138,19 @@ def _draft(form: Form) -> actions.Draft:
         own_reason=form.optional_text("own_reason", longest=300),
         protocol_id=protocol_id if form.raw("dose").startswith(PROTOCOL) else "",
         own_pattern=form.optional_choice("own_pattern", Pattern) or Pattern.DAILY,
+        own_weekdays=tuple(day.value for day in Weekday if form.ticked(f"weekday_{day.value}")) if own else (),
+        grace_days=_days(form, "grace_days", LONGEST_DAYS),
+        turn_days=_days(form, "turn_days", MOST_TURN_DAYS) if phase is Phase.OCCLUSION else 0,
         covered_reason=form.optional_text("covered_reason", longest=300),
         covered_confirmed=form.ticked("covered_confirmed"),
         missing_correction=form.choice("missing_correction", MissingCorrectionRule),
         decision=form.optional_text("decision"),
         cautions_read=form.ticked("cautions_read"),
     )
+
+
+def _days(form: Form, name: str, most: int) -> int:
+    return form.whole(name, 0, most, form.words.gettext("days")) if form.raw(name) else 0
 
 
 def _answer(request: Request, visitor: Visitor, form: Form, c: case.Case) -> Response:

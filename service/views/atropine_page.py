@@ -55,8 +55,8 @@ def view(c: Case, facts: Facts, found: DropPlan | None, may_sign: bool, words: W
 
 def drop_days(r: Regimen) -> tuple[date, ...]:
     """Every day of the plan on which a drop is due."""
-    assert r.review_on is not None
-    days = (r.start_on + timedelta(days=n) for n in range((r.review_on - r.start_on).days))
+    assert r.ends_on is not None
+    days = (r.start_on + timedelta(days=n) for n in range((r.ends_on - r.start_on).days))
     return tuple(day for day in days if r.drop_on(day))
 
 

@@ -42,7 +42,7 @@ def view(c: Case, pathway: str, words: Words) -> BookingsPage:
     return BookingsPage(
         child=c.child,
         today=c.today,
-        ends_on=newest.review_on if newest else None,
+        ends_on=newest.ends_on if newest else None,
         slipped=words.text(text) if c.bookings and (text := slip(c.newest, c.bookings, c.today)) else "",
         shown=tuple(shown(c, b, words) for b in reversed(c.bookings)),
         pathway=pathway,

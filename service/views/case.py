@@ -1,7 +1,7 @@
 """One child's facts on one day, gathered once: what every clinical page is worked out from."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
@@ -11,7 +11,6 @@ from schedules.adherence import Adherence, Span, WearEntry, adherence, days_not_
 from schedules.care_sets import CareSet
 from schedules.household import Household
 from schedules.regimen import Regimen, in_force, prescribed_dose
-from schedules.routine import DAYS_A_WEEK
 from service.clock import local_today
 from service.facts import Child, Role, SignedCorrection, SignedKind, SignedRegimen, Staff, Subscription
 from service.facts_of_care import Booking, ClinicRules, SignedOperation
@@ -21,7 +20,7 @@ from service.facts_of_lenses import LedgerLens
 from service.facts_of_protocols import EnteredProtocol
 from service.facts_of_visits import AcuityTest, Visit
 from service.store import bookings, care_record, care_sets, clinic_protocols, clinic_rules, households, lenses, links, operations, people, signed, visits, wear
-from shared.dates import completed_months
+from shared.dates import DAYS_A_WEEK, completed_months
 from shared.treatment.dose import OcclusionFacts
 from shared.treatment.waking import LIMITS_HOURS
 from shared.vocabulary import AcuityMethod, BookingKind, BookingState, CorrectionKind, Laterality, OpticalStatus, Phase
@@ -134,7 +133,7 @@ class Case:
     def last_day_of_plan(self) -> date:
         """Today while a plan is in force, else its last day: on the day of the review the plan is already over."""
         r = self.under_review
-        return min(self.today, r.review_on - timedelta(days=1)) if r and r.review_on else self.today
+        return min(self.today, r.ends_on - timedelta(days=1)) if r and r.ends_on else self.today
 
     def weeks_on_dose(self) -> float:
         """Weeks up to the plan's last day for which its minutes have been the prescribed ones, without a break."""
@@ -142,7 +141,7 @@ class Case:
         held = prescribed_dose(self.revisions, last)
         if held is None or not held.minutes:
             return 0
-        while (before := prescribed_dose(self.revisions, first - timedelta(days=1))) and (before.minutes, before.pattern) == (held.minutes, held.pattern):
+        while (before := prescribed_dose(self.revisions, first - timedelta(days=1))) and replace(before, from_on=held.from_on) == held:
             first -= timedelta(days=1)
         return ((last - first).days + 1) // 7
 

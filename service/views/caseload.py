@@ -20,7 +20,7 @@ from service.views.shown import age_shown
 from shared.course.review import findings
 from shared.findings import Weight, msg
 from shared.treatment.dose import DatedDose
-from shared.vocabulary import AmblyopicEye, Phase
+from shared.vocabulary import AmblyopicEye, Laterality, Phase
 
 PAGE = 50
 WEEK = timedelta(days=7)
@@ -33,6 +33,7 @@ class Line:
     age: str
     current: SignedRegimen | None
     minutes_today: int
+    covered_today: Laterality | None
     off_today: bool  # by the pattern of the dose
     off_told: bool  # as the family told
     resumes: DatedDose | None  # during a break: when the patch comes back, and how much of it
@@ -75,6 +76,7 @@ def _line(c: case.Case, words: Words) -> Line:
         age=age_shown(c.child.born_on, c.today, words),
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
+        covered_today=c.current.regimen.covered_on(c.today) if c.current else None,
         off_today=c.current is not None and c.current.regimen.off_by_pattern(c.today),
         off_told=is_off(c, c.today),
         resumes=c.current.regimen.resumes(c.today) if c.current else None,

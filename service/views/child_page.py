@@ -13,7 +13,7 @@ from service.views import case, in_force
 from service.views.norms import norm_finding
 from service.views.planned import is_off
 from service.views.review_facts import review_facts
-from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, regimen_summary, signed_eyes
+from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, regimen_summary, signed_eyes, turns_shown
 from shared.course.review import findings
 from shared.findings import Weight
 from shared.sight.acuity_norms import AgeNorm
@@ -59,6 +59,8 @@ class ChildPage:
     eyes: tuple[EyeLine, ...]
     current: SignedRegimen | None
     minutes_today: int
+    covered_today: Laterality | None
+    turns: str  # of eyes that alternate
     off_today: bool  # by the pattern of the dose
     off_told: bool  # as the family told
     drop_today: bool
@@ -79,6 +81,8 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         eyes=tuple(_eye(c, eye, words) for eye in Laterality),
         current=c.current,
         minutes_today=c.current.regimen.minutes_on(c.today) if c.current else 0,
+        covered_today=c.current.regimen.covered_on(c.today) if c.current else None,
+        turns=turns_shown(c.current.regimen, words) if c.current and c.current.regimen.turn_days else "",
         off_today=c.current is not None and c.current.regimen.off_by_pattern(c.today),
         off_told=is_off(c, c.today),
         drop_today=c.current is not None and c.current.regimen.drop_on(c.today),

@@ -24,7 +24,7 @@ def bands(c: Case, words: Words) -> tuple[charts.PhaseBand, ...]:
     found: list[charts.PhaseBand] = []
     revisions = sorted(c.revisions, key=lambda r: r.number)
     for n, r in enumerate(revisions):
-        ends = [later.start_on for later in revisions[n + 1 :]] + ([r.review_on] if r.review_on else []) + [c.today]
+        ends = [later.start_on for later in revisions[n + 1 :]] + ([r.ends_on] if r.ends_on else []) + [c.today]
         end_on = min(ends)
         if end_on <= r.start_on:
             continue

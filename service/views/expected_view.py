@@ -12,8 +12,9 @@ from service.views.case import Case
 from service.views.curve_chart import Curve, CurveChart, Measured, band_outline, curve_chart
 from service.views.response_facts import Gathered, gather
 from service.views.shown import FindingShown, finding_shown
-from shared.course.expected_response import DAYS_A_WEEK, Expected, expected_response, published_doses
+from shared.course.expected_response import Expected, expected_response, published_doses
 from shared.course.response import LINE_LOGMAR, Band
+from shared.dates import DAYS_A_WEEK
 from shared.errors import ClinicalInputError
 from shared.findings import Message, Quantity, Unit, msg
 from shared.rounding import round_half_up

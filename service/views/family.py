@@ -60,6 +60,8 @@ class FamilyPage:
     week: charts.WeekBars | None
     days: tuple[DayLink, ...]
     next_review_on: date | None
+    goes_on_until: date | None  # the last day, where the plan may go on past a review that slips
+    eyes_alternate: bool
     care: WeekOfCare
     clinic: Clinic
 
@@ -103,7 +105,7 @@ def view(
         drop_today=regimen is not None and regimen.drop_on(on),
         break_until=_break_until(next((s for s in c.regimens if s.regimen is regimen), None), on),
         time=spoken(minutes, words),
-        covered_eye=regimen.covered_eye if regimen else None,
+        covered_eye=regimen.covered_on(on) if regimen else None,
         correction=correction_in_words(child, on, words),
         missing_correction=missing_correction(regimen, words),
         standing=tuple(StandingEntry(e.key, said_in_words(e.minutes, e.reason, e.correction_worn, words)) for e in stands),
@@ -113,6 +115,8 @@ def view(
         week=None if only else _week(c, entries, days[:7], words),
         days=() if only else tuple(DayLink(day, f"{base}?day={day.isoformat()}", _day_state(c, entries, day, words)) for day in days[:7]),
         next_review_on=regimen.review_on if regimen else None,
+        goes_on_until=regimen.ends_on - timedelta(days=1) if regimen and regimen.ends_on and regimen.grace_days else None,
+        eyes_alternate=regimen is not None and regimen.turn_days > 0,
         care=_care(c, only, words),
         clinic=people.clinic(session, subscription.clinic_id),
     )

@@ -119,7 +119,7 @@ def _day(c: Case, regimen: Regimen, on: date, words: Words) -> SheetDay:
     minutes = regimen.minutes_on(on)
     if minutes:
         sessions = tuple(_session(session, words) for session in planned_day(c, on).sessions)
-        return SheetDay(on, Mark.PATCH, regimen.covered_eye, spoken(minutes, words), sessions, tuple(hours_drawn(minutes)))
+        return SheetDay(on, Mark.PATCH, regimen.covered_on(on), spoken(minutes, words), sessions, tuple(hours_drawn(minutes)))
     if regimen.drops and regimen.drop_on(on):
         return SheetDay(on, Mark.DROP, regimen.drops.eye, words.gettext("one drop"), (), ())
     glasses = regimen.phase is Phase.REFRACTIVE_ADAPTATION

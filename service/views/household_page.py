@@ -8,7 +8,7 @@ from schedules.day import Weekday, named
 from schedules.household import Household
 from schedules.household_changes import routine_of
 from schedules.local_time import zone_names
-from schedules.routine import CLOCK_FROM_MONTHS, DAYS_A_WEEK, Day, Routine
+from schedules.routine import CLOCK_FROM_MONTHS, Day, Routine
 from service.day_typed import values_of
 from service.facts import Child
 from service.facts_of_households import EnteredHousehold
@@ -16,6 +16,7 @@ from service.i18n import Words
 from service.views.case import Case
 from service.views.household_words import DaysAlike, alike, at_home, days_alike, holiday_said, journey_said, off_said, swap_said, turns, week_said
 from service.views.week_planned import WeekPlanned, week_planned
+from shared.dates import DAYS_A_WEEK
 
 
 @dataclass(frozen=True)

@@ -47,7 +47,7 @@ def view(c: Case, link: NurseryLink, clinic: Clinic, words: Words, base: str) ->
         minutes=minutes,
         time=spoken(minutes, words),
         sessions=tuple(map(clock_span, _here(planned_day(c, c.today)))),
-        covered_eye=regimen.covered_eye if regimen else None,
+        covered_eye=regimen.covered_on(c.today) if regimen else None,
         correction=correction_in_words(c.child, c.today, words),
         missing_correction=missing_correction(regimen, words),
         standing=tuple(StandingEntry(e.key, said_in_words(e.minutes, e.reason, e.correction_worn, words)) for e in own),

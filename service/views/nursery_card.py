@@ -17,12 +17,13 @@ from shared.vocabulary import Laterality
 
 @dataclass(frozen=True)
 class NurseryCard:
-    """`covered_eye` and `time` are None and "" where no patch is signed today; they hold up to and on `valid_until_on`."""
+    """`covered_eye` and `time` are None and "" where no patch is signed today, or the eye changes by the day; they hold up to and on `valid_until_on`."""
 
     place: str
     label: str
     until_on: date
     covered_eye: Laterality | None
+    eyes_alternate: bool
     time: str
     valid_until_on: date
     address: str
@@ -41,6 +42,7 @@ def view(c: Case, link: NurseryLink, clinic: Clinic, words: Words, address: str)
         label=link.label,
         until_on=link.until_on,
         covered_eye=eye,
+        eyes_alternate=(regimen := in_force(c.revisions, c.today)) is not None and regimen.turn_days > 0,
         time=spoken(dose.minutes, words) if dose else "",
         valid_until_on=last_on,
         address=address,
@@ -50,7 +52,7 @@ def view(c: Case, link: NurseryLink, clinic: Clinic, words: Words, address: str)
 
 
 def _signed(c: Case, on: date) -> tuple[Laterality, DatedDose] | None:
-    """The covered eye and the dose that hold, on a day off by its pattern too; None in a break and where no patch is signed."""
+    """The covered eye and the dose that hold, on a day off by its pattern too; None in a break, where the eyes alternate, and where no patch is signed."""
     regimen = in_force(c.revisions, on)
     dose = regimen.dose_on(on) if regimen else None
-    return (regimen.covered_eye, dose) if regimen and regimen.covered_eye and dose and dose.minutes else None
+    return (regimen.covered_eye, dose) if regimen and regimen.covered_eye and not regimen.turn_days and dose and dose.minutes else None

@@ -3,21 +3,21 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from schedules.day import Weekday, named
 from schedules.regimen import Regimen
-from service.actions.regimens import Answer, Draft, Facts, NotEnoughKnown, Offered, Worked, answer, covering_needs_reason, offered
+from service.actions.regimens import Answer, Draft, Facts, NotEnoughKnown, Offered, Worked, answer, covering_needs_reason, grace_limit, offered
 from service.facts import Child
 from service.i18n import Words
 from service.views.beside_proposal import Beside, beside
 from service.views.case import Case, newest_pair
 from service.views.review_facts import review_facts
-from service.views.shown import FindingShown, SourceShown, age_shown, amount_shown, dose_shown, finding_shown, sources_shown
+from service.views.shown import FindingShown, SourceShown, age_shown, amount_shown, dose_shown, finding_shown, sources_shown, turns_shown
 from service.views.visit_page import read_as
 from shared.course.review import findings
 from shared.findings import Finding, Quantity, Unit, Weight, msg
 from shared.treatment.dose import DatedDose, NoPublishedDose
 from shared.treatment.full_time import full_time_review
-from shared.treatment.protocol_words import Pattern
-from shared.vocabulary import Phase
+from shared.vocabulary import Laterality, Phase
 
 PROTOCOL = "protocol-"  # of the choice of a dose; then the protocol's id
 
@@ -49,6 +49,7 @@ class Step:
 class PlannedDate:
     on: date
     minutes: int
+    eye: Laterality | None  # covered; None on a day without a patch
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,8 @@ class DraftShown:
     steps: tuple[Step, ...]
     dates: tuple[PlannedDate, ...]
     total_hours: float
+    turns: str  # of eyes that alternate
+    grace: str  # how far it may go on past the review, and why no further
     remark: FindingShown | None  # on what is about to be signed
     spoken: str  # every step of the dose, for the button that signs it
 
@@ -85,6 +88,7 @@ class OcclusionPage:
     beside: Beside | None
     protocols: tuple[ProtocolOffered, ...]
     doses: tuple[tuple[str, str], ...]  # what may be chosen
+    weekdays: tuple[tuple[int, str], ...]
     draft: DraftShown | None
     needs_covered_reason: bool
     acts: tuple[FindingShown, ...]  # what a review would act on first
@@ -104,8 +108,9 @@ def view(c: Case, facts: Facts, draft: Draft, worked: Worked | None, may_sign: b
         beside=beside(facts, found, words),
         protocols=protocols,
         doses=_doses(protocols, words),
+        weekdays=tuple((day.value, words.param(named(day))) for day in Weekday),
         draft=_draft(c, facts, worked, words) if worked else None,
-        needs_covered_reason=draft.covered_eye is not None and covering_needs_reason(c.child, draft.covered_eye, draft.start_on),
+        needs_covered_reason=covering_needs_reason(c.child, draft),
         acts=tuple(finding_shown(f, words) for f in findings(review_facts(c)) if f.weight is Weight.ACT),
         supersedes=tuple((s.regimen.number, s.regimen.start_on) for s in c.to_come),
         may_sign=may_sign,
@@ -171,7 +176,7 @@ def _facts_used(c: Case, facts: Facts, words: Words) -> tuple[tuple[str, str], .
 
 def remark(c: Case, facts: Facts, r: Regimen) -> Finding | None:
     """What the clinic's rules say of a plan that is about to be signed."""
-    if r.review_on is None or any(d.pattern is not Pattern.DAILY for d in r.doses):
+    if r.review_on is None or not all(d.is_daily for d in r.doses):
         return None
     most = max((d.minutes for d in r.doses), default=0)
     weeks = (r.review_on - r.start_on).days / 7
@@ -182,15 +187,18 @@ def remark(c: Case, facts: Facts, r: Regimen) -> Finding | None:
 def _draft(c: Case, facts: Facts, worked: Worked, words: Words) -> DraftShown:
     r = worked.regimen
     dates: tuple[PlannedDate, ...] = ()
-    if r.phase is Phase.OCCLUSION and r.review_on:
-        days = (r.start_on + timedelta(days=n) for n in range((r.review_on - r.start_on).days))
-        dates = tuple(PlannedDate(day, r.minutes_on(day)) for day in days)
-    ends = [*[d.from_on for d in r.doses[1:]], r.review_on]
+    if r.phase is Phase.OCCLUSION and r.ends_on:
+        days = (r.start_on + timedelta(days=n) for n in range((r.ends_on - r.start_on).days))
+        dates = tuple(PlannedDate(day, minutes, r.covered_on(day) if minutes else None) for day in days for minutes in [r.minutes_on(day)])
+    ends = [*[d.from_on for d in r.doses[1:]], r.ends_on]
     steps = tuple(
         Step(d.from_on, end - timedelta(days=1), d.minutes, amount_shown(d, words), age_shown(c.child.born_on, d.from_on, words))
         for d, end in zip(r.doses, ends, strict=False)
         if end
     )
     spoken = words.gettext(", then ").join(s.amount for s in steps)
-    said = remark(c, facts, r)
-    return DraftShown(r, worked.digest, steps, dates, sum(d.minutes for d in dates) / 60, finding_shown(said, words) if said else None, spoken)
+    limit, said = grace_limit(c.child, facts, r), remark(c, facts, r)
+    grace = words.text(msg("At most %(days)s days past the review (common practice): %(reason)s.", days=limit.days, reason=limit.reason))
+    turns = turns_shown(r, words) if r.turn_days else ""
+    until_review = sum(d.minutes for d in dates if r.review_on and d.on < r.review_on) / 60
+    return DraftShown(r, worked.digest, steps, dates, until_review, turns, grace, finding_shown(said, words) if said else None, spoken)

@@ -8,8 +8,8 @@ from schedules.day import ClockDay, without_room
 from schedules.household import Household, days_off_ahead
 from schedules.planner import PlannedDay, PlannedSession, plan_day
 from schedules.regimen import LONGEST_WEEKS, prescribed_minutes
-from schedules.routine import DAYS_A_WEEK
 from service.views.case import Case
+from shared.dates import DAYS_A_WEEK
 from shared.findings import Finding, msg
 
 

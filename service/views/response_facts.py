@@ -33,7 +33,7 @@ def gather(c: Case) -> Gathered:
         raise ClinicalInputError("amblyopic_eye", msg("No forecast while no eye is recorded as the amblyopic one."))
     if began_on is None:
         raise ClinicalInputError("start_on", msg("No forecast before patching has begun."))
-    if any(r.covered_eye is amblyopic and r.phase is Phase.OCCLUSION and r.start_on >= began_on for r in c.revisions):
+    if any((r.covered_eye is amblyopic or r.turn_days) and r.phase is Phase.OCCLUSION and r.start_on >= began_on for r in c.revisions):
         raise ClinicalInputError("covered_eye", msg("No forecast: some of these hours covered the amblyopic eye, and they are not told apart."))
     method = _method(c)
     baseline_on, deficit = _baseline(c, amblyopic, method, began_on)

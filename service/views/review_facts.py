@@ -62,6 +62,7 @@ def review_facts(c: Case) -> ReviewFacts:
         courses=eye_courses.courses(c),
         limits=c.rules.limits,
         days=planned.day_findings(c),
+        grace_days=newest.grace_days if newest else 0,
     )
 
 
@@ -78,8 +79,10 @@ def _unsaid_pair(c: Case, test: AcuityTest) -> tuple[Acuity, Acuity] | None:
 
 def _covers_amblyopic_unsaid(c: Case) -> bool:
     """A plan in force covers what is now recorded as the amblyopic eye, and its signer gave no reason for that."""
-    eye = c.current.regimen.covered_eye if c.current else None
-    return c.current is not None and eye is not None and eye is c.child.amblyopic_eye.laterality and not c.current.content.get("covered_reason")
+    if c.current is None or c.current.content.get("covered_reason"):
+        return False
+    r, amblyopic = c.current.regimen, c.child.amblyopic_eye.laterality
+    return r.covered_eye is not None and amblyopic is not None and (r.covered_eye is amblyopic or r.turn_days > 0)
 
 
 def _all_readings(c: Case, eye: Laterality | None) -> tuple[Reading, ...]:

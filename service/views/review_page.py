@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from schedules.adherence import Adherence, counted
+from schedules.adherence import Adherence, Span, counted
 from service.actions.amendments import extension
 from service.actions.wear import NotWornReason
 from service.facts import Child, SignedRegimen
@@ -12,6 +12,7 @@ from service.i18n import Words
 from service.views import charts, course, expected_view
 from service.views.case import Case
 from service.views.child_page import CorrectionShown, corrections_shown
+from service.views.planned import is_off
 from service.views.review_facts import review_facts
 from service.views.shown import NOT_WORN, FindingShown, dose_shown, finding_shown, regimen_summary
 from service.views.visit_page import read_as
@@ -58,6 +59,7 @@ class ReviewPage:
     span_from: date | None
     adherence: Adherence
     adherence_text: str
+    days_off_unknown: int  # of the unknown days those that the family told as off
     corrections: tuple[CorrectionShown, ...]
     acuity_chart: charts.LineChart | None
     dose_chart: charts.DoseChart | None
@@ -98,6 +100,7 @@ def view(c: Case, may_sign: bool, words: Words) -> ReviewPage:
         span_from=since,
         adherence=found,
         adherence_text=_share(found, words),
+        days_off_unknown=_days_off_unknown(c, since or c.today),
         corrections=corrections_shown(c, words),
         acuity_chart=course.acuity_chart(c, words),
         dose_chart=course.dose_chart(c, weeks, words),
@@ -135,6 +138,11 @@ def _reasons(c: Case, since: date | None, words: Words) -> tuple[tuple[str, int]
     return tuple((words.text(NOT_WORN[NotWornReason(reason)]), n) for reason, n in sorted(counts.items(), key=lambda item: (-item[1], item[0])))
 
 
+def _days_off_unknown(c: Case, since: date) -> int:
+    noted = {e.local_on for e in counted(c.entries)}
+    return sum(is_off(c, on) and on not in noted for on in Span(since, c.today).days())
+
+
 def _share(a: Adherence, words: Words) -> str:
     if a.low is None:
         return words.gettext("nothing prescribed")
@@ -164,7 +172,7 @@ def _state(c: Case, s: SignedRegimen, words: Words) -> str:
         return words.gettext("in force")
     if s in c.to_come:
         return words.gettext("to come")
-    followed = any(other.number > s.regimen.number and other.start_on < (s.regimen.review_on or c.today) for other in c.revisions)
+    followed = any(other.number > s.regimen.number and other.start_on < (s.regimen.ends_on or c.today) for other in c.revisions)
     return words.gettext("superseded") if followed else words.gettext("ended")
 
 

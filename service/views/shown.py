@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from schedules.day import Weekday, named
 from schedules.regimen import Regimen
 from service.actions.wear import NotWornReason
 from service.documents import message_from_json, power_from_json
@@ -14,7 +15,6 @@ from shared.findings import Finding, Quantity, Unit, msg
 from shared.optics.refraction import SpheroCylinder
 from shared.sources import source
 from shared.treatment.dose import DatedDose
-from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, Phase
 
 NOT_WORN = {
@@ -138,17 +138,35 @@ def regimen_summary(r: Regimen, words: Words) -> str:
     if r.phase is not Phase.OCCLUSION or not r.covered_eye:
         return words.label(r.phase)
     doses = words.gettext(", then ").join(amount_shown(d, words) for d in r.doses)
+    if r.turn_days:
+        return words.text(msg("%(doses)s a day, both eyes in turn: %(turns)s", doses=doses, turns=turns_shown(r, words)))
     return words.text(msg("%(doses)s a day, %(eye)s eye covered", doses=doses, eye=words.label(r.covered_eye)))
+
+
+def turns_shown(r: Regimen, words: Words) -> str:
+    """Of alternating eyes: how many days with a patch each is covered in its turn."""
+    assert r.covered_eye is not None
+    eyes = {"eye": r.covered_eye, "other": r.covered_eye.other}
+    if r.turn_days == 1:
+        return words.text(msg("one day the %(eye)s eye covered, the next the %(other)s eye", **eyes))
+    return words.text(msg("%(days)s days the %(eye)s eye covered, then one day the %(other)s eye", days=r.turn_days, **eyes))
 
 
 def amount_shown(d: DatedDose, words: Words) -> str:
     """Hours, and on which days where it is not every day."""
     hours = words.hours(d.minutes)
-    return hours if d.pattern is Pattern.DAILY else words.text(msg("%(hours)s (%(days)s)", hours=hours, days=d.pattern))
+    return hours if d.is_daily else words.text(msg("%(hours)s (%(days)s)", hours=hours, days=days_shown(d, words)))
+
+
+def days_shown(d: DatedDose, words: Words) -> str:
+    """On which days a dose falls."""
+    if d.weekdays:
+        return words.text(msg("on %(days)s", days=", ".join(words.param(named(Weekday(day))) for day in d.weekdays)))
+    return words.label(d.pattern)
 
 
 def dose_shown(d: DatedDose, words: Words) -> str:
     hours = words.hours(d.minutes)
-    if d.pattern is Pattern.DAILY:
+    if d.is_daily:
         return words.text(msg("%(time)s a day", time=hours))
-    return words.text(msg("%(time)s a day, %(days)s", time=hours, days=d.pattern))
+    return words.text(msg("%(time)s a day, %(days)s", time=hours, days=days_shown(d, words)))

@@ -7,12 +7,13 @@ from schedules.day import AwakeDay, ClockDay, Place, clock, without_room
 from schedules.household import Household
 from schedules.planner import PlannedDay, plan_day
 from schedules.regimen import prescribed_minutes
-from schedules.routine import DAYS_A_WEEK, ResolvedDay
+from schedules.routine import ResolvedDay
 from service.i18n import Words
 from service.views.case import Case
 from service.views.day_bars import DayBars, DayLaid, day_bars, span_of
 from service.views.planned import off_findings, together
 from service.views.shown import FindingShown, finding_shown
+from shared.dates import DAYS_A_WEEK
 from shared.findings import msg
 
 

@@ -3,13 +3,13 @@
 from dataclasses import dataclass
 
 from shared.course.response import BAND, SLOWER_THAN, Band, Course, Response, respond
+from shared.dates import DAYS_A_WEEK
 from shared.findings import Finding, Message, Quantity, Unit, Weight, msg
 from shared.rounding import round_half_up
 from shared.sources import number
 from shared.vocabulary import AcuityMethod, Status
 
 SLOW_FROM = 0.5  # more likely slow than not: only then is it worth a second look (common practice)
-DAYS_A_WEEK = 7
 _SOURCES = ("stewart-2007", "own-response-model", "holmes-2001", "wallace-2013", "ats3", "ats5")
 
 

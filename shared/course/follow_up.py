@@ -91,9 +91,9 @@ def slipped(booked_on: date | None, ends_on: date) -> Message | None:
 
 def review_slipped(f: ReviewFacts) -> Iterator[Finding]:
     """The next review is booked beyond the end of the plan (common practice); that none is booked is said where visits are booked."""
-    if f.review_on is None or f.booked_on is None or f.phase is Phase.STOP:
+    if f.ends_on is None or f.booked_on is None or f.phase is Phase.STOP:
         return
-    text = slipped(f.booked_on, f.review_on)
+    text = slipped(f.booked_on, f.ends_on)
     if text is not None:
         yield Finding("review-slipped", text, Status.COMMON_PRACTICE, weight=Weight.ACT)
 

@@ -18,17 +18,24 @@ from shared.vocabulary import AcuityFamily, Aetiology, Phase, Status
 
 def review_due(f: ReviewFacts) -> Iterator[Finding]:
     """The end of the plan: near, today, or gone by with nothing signed since (common practice)."""
-    if f.review_on is None:
+    if f.review_on is None or f.ends_on is None:
         return
     if f.ended_unreviewed and f.review_on < f.today:
-        text = msg("The plan ended on %(on)s and nothing was signed since: no patch is shown anywhere.", on=f.review_on)
+        text = msg("The plan ended on %(on)s and nothing was signed since: no patch is shown anywhere.", on=f.ends_on)
         family = msg("The plan has ended. Please wait with the patch until the clinic has seen your child.")
         yield Finding("plan-ended", text, Status.COMMON_PRACTICE, weight=Weight.ACT, family=family)
     elif f.ended_unreviewed:
         text = msg("The review is today: the plan has ended, and no patch is shown until the next one is signed.")
         yield Finding("review-today", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
+    elif f.review_on <= f.today:
+        text = msg("The review was due on %(on)s. The plan goes on as signed for a visit that slips, and ends on %(ends)s.", on=f.review_on, ends=f.ends_on)
+        yield Finding("review-overdue", text, Status.COMMON_PRACTICE, weight=Weight.ACT if f.review_on < f.today else Weight.CHECK)
     elif f.review_on - f.today <= timedelta(days=7):
-        text = msg("The review is due on %(on)s; the plan ends that day.", on=f.review_on)
+        text = (
+            msg("The review is due on %(on)s; the plan ends that day.", on=f.review_on)
+            if f.ends_on == f.review_on
+            else msg("The review is due on %(on)s; should it slip, the plan ends on %(ends)s.", on=f.review_on, ends=f.ends_on)
+        )
         yield Finding("review-near", text, Status.COMMON_PRACTICE, weight=Weight.CHECK)
 
 

@@ -4,12 +4,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from shared.course.response import LINE_LOGMAR, Band, Course, hours_per_line, respond
-from shared.dates import DAYS_PER_YEAR, MONTHS_A_YEAR
+from shared.dates import DAYS_A_WEEK, DAYS_PER_YEAR, MONTHS_A_YEAR
 from shared.findings import Message, msg
 from shared.sources import Published, number
 from shared.vocabulary import AcuityFamily, Aetiology, Status
 
-DAYS_A_WEEK = 7
 DAYS_A_MONTH = DAYS_PER_YEAR / MONTHS_A_YEAR
 
 

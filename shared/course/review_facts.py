@@ -1,7 +1,7 @@
 """What a review is worked out from: one child's course up to a day."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from shared.course.limits import ReviewLimits
 from shared.examination_words import Skin
@@ -112,3 +112,8 @@ class ReviewFacts:
     limits: ReviewLimits = UNSET
     courses: tuple[Course, ...] = ()  # aphakic eyes as they grow
     days: tuple[Finding, ...] = ()  # what does not fit into the family's days
+    grace_days: int = 0  # so long the plan goes on past a review that slips
+
+    @property
+    def ends_on(self) -> date | None:
+        return None if self.review_on is None else self.review_on + timedelta(days=self.grace_days)

@@ -3,13 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from shared.dates import MONTHS_A_YEAR
+from shared.dates import DAYS_A_WEEK, MONTHS_A_YEAR
 from shared.errors import ClinicalInputError
 from shared.findings import Finding, Message, Quantity, Unit, msg
 from shared.sources import Table, number, table
 from shared.vocabulary import Status
 
-DAYS_A_WEEK = 7
 OLDEST_MONTHS = 18 * MONTHS_A_YEAR
 
 

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 
-from shared.findings import Finding, Message, Quantity, Unit
+from shared.dates import DAYS_A_WEEK
+from shared.errors import ClinicalInputError
+from shared.findings import Finding, Message, Quantity, Unit, msg
 from shared.sight.acuity import Acuity
 from shared.sources import Published
 from shared.treatment.protocol import Row
@@ -63,15 +65,30 @@ class NoPublishedDose:
 
 @dataclass(frozen=True)
 class DatedDose:
-    """Minutes a day from a date until the next such date, on the days of its pattern, which is counted from that date."""
+    """Minutes a day from a date until the next such date, on the days of its pattern, which is counted from that date.
+
+    `weekdays` (0 is Monday), where there are any, are the only ones it falls on; they take the place of a pattern. Raises `ClinicalInputError`.
+    """
 
     from_on: date
     minutes: int
     pattern: Pattern = Pattern.DAILY
+    weekdays: tuple[int, ...] = ()
+
+    def __post_init__(self) -> None:
+        if any(not 0 <= day < DAYS_A_WEEK for day in self.weekdays) or list(self.weekdays) != sorted(set(self.weekdays)):
+            raise ClinicalInputError("weekdays", msg("Weekdays are numbered from 0, Monday, to 6, each once, in their order."))
+        if self.weekdays and self.pattern is not Pattern.DAILY:
+            raise ClinicalInputError("weekdays", msg("Choose weekdays, or a pattern that is counted from the first day: not both."))
+
+    @property
+    def is_daily(self) -> bool:
+        return self.pattern is Pattern.DAILY and not self.weekdays
 
     def minutes_on(self, day: date) -> int:
         """Minutes of a day from `from_on` on; 0 on a day off."""
-        return self.minutes if self.pattern.includes(day, self.from_on) else 0
+        falls = day.weekday() in self.weekdays if self.weekdays else self.pattern.includes(day, self.from_on)
+        return self.minutes if falls else 0
 
 
 def hours_of(minutes: int) -> Quantity:

@@ -16,7 +16,7 @@ def full_time_review(minutes_per_day: int, age_months: int, waking_hours: float 
     or within that time, and where the waking hours are not known.
     """
     awake, weeks = _awake(age_months, waking_hours), FULL_TIME.review_weeks(age_months)
-    if awake is None or weeks is None or minutes_per_day < (awake.hours - _BUT_ONE_HOUR) * 60 or weeks_to_review <= weeks:
+    if awake is None or weeks is None or not _fills(minutes_per_day, awake) or weeks_to_review <= weeks:
         return None
     text = msg(
         "This is full-time occlusion: the covered eye can lose sight, so look after %(weeks)s (a week for each year of age); this plan runs for %(here)s.",
@@ -25,6 +25,16 @@ def full_time_review(minutes_per_day: int, age_months: int, waking_hours: float 
     )
     status = Status.weakest(FULL_TIME.status, awake.status)
     return Finding("full-time-review", text, status, (*FULL_TIME.sources, *awake.sources), working=awake.steps, weight=Weight.CHECK)
+
+
+def is_full_time(minutes_per_day: int, age_months: int, waking_hours: float | None) -> bool:
+    """Whether minutes of a day are all waking hours, or all but one; not said at an age of which no waking hours are known."""
+    awake = _awake(age_months, waking_hours)
+    return awake is not None and _fills(minutes_per_day, awake)
+
+
+def _fills(minutes_per_day: int, awake: Waking) -> bool:
+    return minutes_per_day >= (awake.hours - _BUT_ONE_HOUR) * 60
 
 
 def _awake(age_months: int, waking_hours: float | None) -> Waking | None:

@@ -227,6 +227,8 @@ def test_a_power_is_out_of_date_only_of_the_lens_that_is_worn() -> None:
 def test_reviews_are_the_end_of_a_plan_and_the_visits_in_the_book() -> None:
     facts = replace(OPERATED, revisions=(occlusion(1, 0, 28), occlusion(2, 28, 60)), booked=(BookedVisit(4, day(58)), BookedVisit(9, day(58))))
     assert dates(facts, CareKind.REVIEW_DUE) == [day(60)]
+    (late,) = items(replace(facts, revisions=(replace(occlusion(1, 0, 28), grace_days=3),)), CareKind.REVIEW_DUE)
+    assert late.on == day(28) and late.family.params == {"ends": day(31)}
     assert [(i.on, i.ordinal) for i in items(facts, CareKind.VISIT)] == [(day(58), 4), (day(58), 9)]
 
 

@@ -53,6 +53,12 @@ def without_doses(number: int, phase: Phase, start: int, review: int | None) -> 
         ("doses", {"phase": Phase.ATROPINE, "covered_eye": None, "drops": Drops(Laterality.LEFT, Pattern.DAILY)}),
         ("doses", {"phase": Phase.PAUSE, "covered_eye": None}),
         ("doses", {"phase": Phase.REFRACTIVE_ADAPTATION, "covered_eye": None}),
+        ("grace_days", {"grace_days": 15}),
+        ("grace_days", {"grace_days": -1}),
+        ("grace_days", {"phase": Phase.PAUSE, "covered_eye": None, "doses": (), "grace_days": 1}),
+        ("doses", {"doses": (DatedDose(day(0), 120), DatedDose(day(35), 150)), "grace_days": 7}),
+        ("turn_days", {"turn_days": 7}),
+        ("turn_days", {"phase": Phase.REFRACTIVE_ADAPTATION, "covered_eye": None, "doses": (), "turn_days": 1}),
         ("review_on", {"phase": Phase.STOP, "covered_eye": None, "doses": ()}),
         ("review_on", {"phase": Phase.PAUSE, "covered_eye": None, "doses": (), "review_on": None}),
         ("review_on", {"phase": Phase.REFRACTIVE_ADAPTATION, "covered_eye": None, "doses": (), "review_on": None}),
@@ -183,3 +189,45 @@ def test_drops_fall_on_their_days_have_no_minutes_and_end_like_every_plan() -> N
     assert not any(prescribed_minutes([weekend], day(n)) for n in range(40)) and plan_endings([weekend]) == (day(28),)
     stopped = [weekend, without_doses(2, Phase.STOP, 10, None)]
     assert [n for n in range(40) if drop_due(stopped, day(n))] == [5, 6]
+
+
+def test_a_signed_grace_carries_the_plan_past_its_review_and_no_further() -> None:
+    late = replace(occlusion(), grace_days=7)
+    assert [late.minutes_on(day(n)) for n in (27, 28, 34, 35)] == [120, 120, 120, 0]
+    assert [late.in_grace(day(n)) for n in (27, 28, 34, 35)] == [False, True, True, False]
+    assert late.review_on == day(28) and plan_endings([late]) == (day(35),)
+    seen = [late, occlusion(2, 30, 60)]
+    assert [prescribed_minutes(seen, day(n)) for n in (29, 30, 59, 60)] == [120, 120, 120, 0] and plan_endings(seen) == (day(60),)
+
+
+def test_a_dose_may_fall_on_weekdays_of_ones_choice() -> None:
+    chosen = replace(occlusion(), doses=(DatedDose(day(0), 120, weekdays=(0, 2, 5)),))
+    assert {day(n).strftime("%a") for n in range(28) if chosen.minutes_on(day(n))} == {"Mon", "Wed", "Sat"}
+    assert chosen.off_by_pattern(day(1)) and not chosen.doses[0].is_daily
+
+
+@pytest.mark.parametrize(("weekdays", "pattern"), [((7,), Pattern.DAILY), ((2, 0), Pattern.DAILY), ((1, 1), Pattern.DAILY), ((0,), Pattern.WEEKEND)])
+def test_weekdays_that_cannot_be_are_refused(weekdays: tuple[int, ...], pattern: Pattern) -> None:
+    with pytest.raises(ClinicalInputError) as refused:
+        DatedDose(MONDAY, 120, pattern, weekdays)
+    assert refused.value.field == "weekdays"
+
+
+def covered(regimen: Regimen) -> str:
+    """The first letters of the covered eyes, a dot on a day without a patch."""
+    found = [regimen.covered_on(day(n)) if regimen.minutes_on(day(n)) else None for n in range(12)]
+    return "".join(eye.value[0] if eye else "." for eye in found)
+
+
+@pytest.mark.parametrize(
+    ("turn_days", "dose", "eyes"),
+    [
+        (0, DatedDose(day(0), 120), "llllllllllll"),
+        (1, DatedDose(day(0), 120), "lrlrlrlrlrlr"),
+        (3, DatedDose(day(0), 120), "lllrlllrlllr"),
+        (1, DatedDose(day(0), 120, Pattern.ALTERNATE_DAYS), "l.r.l.r.l.r."),
+        (2, DatedDose(day(0), 120, weekdays=(0, 1, 2, 3, 4)), "llrll..rllrl"),
+    ],
+)
+def test_eyes_that_alternate_take_turns_over_the_days_with_a_patch(turn_days: int, dose: DatedDose, eyes: str) -> None:
+    assert covered(replace(occlusion(), turn_days=turn_days, doses=(dose,))) == eyes

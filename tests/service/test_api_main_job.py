@@ -223,7 +223,7 @@ def test_a_course_breaks_goes_on_pauses_and_stops(call, engine: Engine, clinic: 
     late = make(api, f"{child}/extension", {"review_on": "2026-05-05", "reason": "slipped"})
     assert (late.status_code, late.json()["field"]) == (422, "review_on"), "an infant's plan is carried on for a week at most"
     assert made(api, f"{child}/extension", {"review_on": "2026-05-04", "reason": "slipped"})["doses"] == [
-        {"from_on": "2026-04-27", "minutes": 360, "pattern": "daily"}
+        {"from_on": "2026-04-27", "minutes": 360, "pattern": "daily", "weekdays": []}
     ]
     paused = made(api, f"{child}/pause", {"reason": "ill", "review_on": "2026-03-20"})
     stopped = made(api, f"{child}/stop", {"reason": "moved away"})
@@ -275,8 +275,8 @@ def test_a_regimen_is_signed_as_it_was_seen(call) -> None:
     preview = api.post(f"{child}/regimen-preview", json=EIGHT_WEEKS).json()
     # one hour a month of age (Infant Aphakia Treatment Study, PMC3336096, as read): born on 2 October, six months on 2 April
     assert preview["regimen"]["doses"] == [
-        {"from_on": "2026-03-02", "minutes": 300, "pattern": "daily"},
-        {"from_on": "2026-04-02", "minutes": 360, "pattern": "daily"},
+        {"from_on": "2026-03-02", "minutes": 300, "pattern": "daily", "weekdays": []},
+        {"from_on": "2026-04-02", "minutes": 360, "pattern": "daily", "weekdays": []},
     ]
     assert preview["proposal"]["minutes_per_day"] == 300 and preview["may_sign"] is True
     order = EIGHT_WEEKS | {"cautions_read": True, "seen": preview["digest"]}

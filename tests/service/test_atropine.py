@@ -83,6 +83,16 @@ def test_a_prescriber_signs_a_published_schedule_and_the_family_reads_it_in_plai
     assert "No drops any more" not in monday + saturday
 
 
+def test_drops_go_on_past_a_review_that_slips_for_a_week_at_most_and_within_the_trial(signed_in, measured: Child, engine: Engine) -> None:
+    clinician = signed_in(Role.CLINICIAN)
+    assert "between 0 and 7 days" in submit(clinician, address(measured), step="look", **WEEKEND, grace_days="8").text
+    at_its_end = submit(clinician, address(measured), step="look", **WEEKEND | {"review_on": str(TODAY + timedelta(weeks=18))}, grace_days="1")
+    assert "the length of the trial" in at_its_end.text and "up to 0 days here" in at_its_end.text, "the trial of weekend drops ran for eighteen weeks"
+    assert sign_drops(clinician, measured, grace_days="6").status_code == 303
+    r = newest(engine, measured).regimen
+    assert r.drop_on(date(2026, 4, 11)) and not r.drop_on(date(2026, 4, 12))
+
+
 @pytest.mark.parametrize("role", [Role.ORTHOPTIST, Role.OPTOMETRIST, Role.ADMINISTRATOR, Role.RECEPTION])
 def test_nobody_else_signs_drops_until_the_clinic_says_so(signed_in, call, measured: Child, engine: Engine, role: Role) -> None:
     form = next(f for f in forms_of(submit(signed_in(Role.CLINICIAN), address(measured), step="look", **WEEKEND).text) if "seen" in f.values)

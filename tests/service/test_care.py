@@ -90,6 +90,7 @@ def test_a_care_set_that_cannot_be_is_refused_beside_its_field(signed_in, engine
     browser = signed_in(Role.ADMINISTRATOR)
     for typed, said in (
         ({"first_correction_days": "0"}, "between 1 and 60 days"),
+        ({"asked-pressure-check": ""}, "a care set cannot leave them out"),
         ({"refraction_months": "1.5"}, "A whole number"),
         ({"stitches_from_days": "20"}, "Stitches are looked at from day 20 on; until 14 cannot be"),
         ({"schedule_1": "liu-2019", "schedule_2": "liu-2019"}, "named twice"),

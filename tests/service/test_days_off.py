@@ -8,6 +8,7 @@ from starlette.testclient import TestClient
 
 from schedules.feed_style import FeedStyle
 from service.actions import links
+from service.clock import StoppedClock
 from service.db import writing
 from service.facts import Child, Role
 from tests.people import NOW, TODAY, TestClinic
@@ -69,6 +70,13 @@ def test_the_days_page_says_when_the_patch_is_due(visitor: TestClient, home: str
     submit(visitor, f"{home}/routine", "wake", step="days", **week, **hours | {"nursery_other": "7:00-18:00"})
     page = visitor.get(home).text
     assert "2 hours" in page and "please tell the clinic" in page
+
+
+def test_the_review_says_how_many_unknown_days_were_told_as_off(signed_in, visitor: TestClient, signed: Child, home: str, clock: StoppedClock) -> None:
+    off(visitor, home, until=2)
+    clock.at += timedelta(days=4)
+    review = signed_in(Role.ORTHOPTIST).get(f"/children/{signed.public_id}/review").text
+    assert "(3 of them told as days off: prescribed all the same)" in review
 
 
 def test_the_clinic_hears_of_days_off_and_checks_a_week_of_them(signed_in, visitor: TestClient, signed: Child, home: str) -> None:

@@ -108,7 +108,7 @@ def test_clinicians_sign_drops_and_a_dose_signed_before_there_were_patterns_is_o
     with engine.connect() as c:
         assert ("clinician", "atropine") in {tuple(r) for r in c.execute(sa.text("SELECT role, kind FROM sign_right"))}
         doses = c.execute(sa.select(sa.table("regimen", sa.column("doses", sa.JSON)).c.doses)).scalar_one()
-    assert doses == [["2026-01-05", 120, "daily"], ["2026-01-20", 0, "daily"]]
+    assert doses == [["2026-01-05", 120, "daily", []], ["2026-01-20", 0, "daily", []]]
     engine.dispose()
 
 

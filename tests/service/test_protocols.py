@@ -155,7 +155,7 @@ def test_one_that_is_over_or_for_other_children_is_not_signed(call, signed_in, e
         "protocol_id": key,
     }
     preview = api.post(f"/api/children/{baby.public_id}/regimen-preview", json=order)
-    assert preview.json()["regimen"]["doses"] == [{"from_on": "2026-03-02", "minutes": 210, "pattern": "six-days-a-week"}]
+    assert preview.json()["regimen"]["doses"] == [{"from_on": "2026-03-02", "minutes": 210, "pattern": "six-days-a-week", "weekdays": []}]
     both = api.post(f"/api/children/{baby.public_id}/regimen-preview", json=order | {"own_minutes": 60, "own_reason": "x"})
     assert both.status_code == 422 and both.json()["field"] == "own_minutes"
     assert api.post(f"/api/children/{sam.public_id}/regimen-preview", json=order).status_code == 422

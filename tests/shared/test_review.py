@@ -134,6 +134,9 @@ def test_the_review_near_today_and_gone_by() -> None:
     assert "review-near" in rules(replace(WELL, review_on=TODAY + timedelta(days=7)))
     assert "review-today" in rules(replace(WELL, review_on=TODAY, ended_unreviewed=True))
     assert "plan-ended" in rules(replace(WELL, review_on=TODAY - timedelta(days=1), ended_unreviewed=True))
+    slipped = replace(WELL, review_on=TODAY - timedelta(days=1), grace_days=7)
+    assert "review-overdue" in rules(slipped) and "plan-ended" not in rules(slipped)
+    assert "plan-ended" in rules(replace(slipped, review_on=TODAY - timedelta(days=7), ended_unreviewed=True))
 
 
 @pytest.mark.parametrize(("days", "ended", "rule"), [(8, False, None), (7, False, "review-near"), (0, True, "review-today"), (-1, True, "plan-ended")])

@@ -228,9 +228,11 @@ class RegimenRow(ClinicRow, table=True):
     review_on: date | None
     covered_eye: str | None
     missing_correction: str
-    doses: list[list[Any]] = json_column()  # date, minutes and pattern of each
+    doses: list[list[Any]] = json_column()  # date, minutes, pattern and weekdays of each
     drop_eye: str | None = None
     drop_pattern: str | None = None
+    grace_days: int = 0  # past the review, where the visit slips
+    turn_days: int = 0  # of alternating eyes: days on the covered one before one on the other
     content: dict[str, Any] = json_column()  # what was proposed, what was changed and why, what was acknowledged
     signed_by: int = Field(foreign_key="staff.id")
     signed_at: datetime
