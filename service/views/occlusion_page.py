@@ -17,6 +17,7 @@ from shared.course.review import findings
 from shared.findings import Finding, Quantity, Unit, Weight, msg
 from shared.treatment.dose import DatedDose, NoPublishedDose
 from shared.treatment.full_time import full_time_review
+from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, Phase
 
 PROTOCOL = "protocol-"  # of the choice of a dose; then the protocol's id
@@ -89,6 +90,7 @@ class OcclusionPage:
     protocols: tuple[ProtocolOffered, ...]
     doses: tuple[tuple[str, str], ...]  # what may be chosen
     weekdays: tuple[tuple[int, str], ...]
+    days_open: bool  # the choice of other days, or of eyes in turn, is in use
     draft: DraftShown | None
     needs_covered_reason: bool
     acts: tuple[FindingShown, ...]  # what a review would act on first
@@ -108,6 +110,7 @@ def view(c: Case, facts: Facts, draft: Draft, worked: Worked | None, may_sign: b
         beside=beside(facts, found, words),
         protocols=protocols,
         doses=_doses(protocols, words),
+        days_open=draft.own_pattern is not Pattern.DAILY or bool(draft.own_weekdays) or draft.turn_days > 0,
         weekdays=tuple((day.value, words.param(named(day))) for day in Weekday),
         draft=_draft(c, facts, worked, words) if worked else None,
         needs_covered_reason=covering_needs_reason(c.child, draft),

@@ -128,7 +128,7 @@ def test_what_does_not_fit_the_day_takes_nothing_from_the_hours_on_paper(visitor
 
 def test_the_picture_version_has_a_face_and_two_circles_a_day_and_few_words(visitor: TestClient, home: str) -> None:
     sheet = visitor.get(f"{home}/sheet?pictures=yes").text.split('<article class="sheet a4 pictures">')[1].split("</article>")[0]
-    assert sheet.count('class="face"') == 6 and sheet.count("<path transform") == 10
+    assert sheet.count('class="face"') == 8 and sheet.count('class="strike"') == 2 and sheet.count("<path transform") == 10
     seen = re.sub(r"<title>.*?</title>|<span class=\"visually-hidden\">.*?</span>|<caption.*?</caption>|<[^>]*>", " ", sheet, flags=re.DOTALL)
     assert set(re.findall("[A-Za-z]{2,}", seen)) <= {"blue", "time", "RIGHT", "Mar", "Mon", "Tue", "Wed", "Thu", "Fri"}
 
