@@ -30,6 +30,8 @@ def _clinic(page: Page, demo: Demo) -> None:
     page.screenshot(path=PICTURES / "review.png")
     page.goto(f"{demo.address}{addresses['Juno']}/occlusion")
     page.screenshot(path=PICTURES / "occlusion.png")
+    page.goto(f"{demo.address}{addresses['Milo']}/household")
+    page.screenshot(path=PICTURES / "days.png")
     page.goto(f"{demo.address}{addresses['Juno']}/growth")
     page.screenshot(path=PICTURES / "growth.png")
     page.goto(f"{demo.address}/calculations/over-refraction")
@@ -40,6 +42,9 @@ def _clinic(page: Page, demo: Demo) -> None:
 def _family(page: Page, demo: Demo) -> None:
     page.goto(demo.caregiver)
     page.screenshot(path=PICTURES / "family.png")
+    page.set_viewport_size({"width": 900, "height": 860})
+    page.goto(f"{demo.caregiver}/sheet?pictures=yes")
+    page.locator("article.sheet").screenshot(path=PICTURES / "sheet.png")
 
 
 if __name__ == "__main__":
