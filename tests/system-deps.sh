@@ -8,6 +8,8 @@ missing() {
     [ -e /usr/share/fonts/truetype/noto/NotoSans-Regular.ttf ] || echo fonts-noto-core
     command -v zbarimg >/dev/null || echo zbar-tools
     command -v calcurse >/dev/null || echo calcurse
+    [[ ${PYTEST_ARGS:-} != *long* ]] || command -v thunderbird >/dev/null || echo thunderbird
+    [[ ${PYTEST_ARGS:-} != *long* ]] || command -v Xvfb >/dev/null || echo xvfb
     compgen -G "/usr/lib/postgresql/*/bin/initdb" >/dev/null || echo postgresql
 }
 
@@ -37,6 +39,7 @@ $(for package in $packages; do
         fonts-noto-core) echo "#    fonts-noto-core: nothing, but screenshots show other letters" ;;
         zbar-tools) echo "#    zbar-tools: every test that reads a QR code back" ;;
         calcurse) echo "#    calcurse: one reader of the corpus of calendars" ;;
+        thunderbird | xvfb) echo "#    $package: the calendar program with a window, of the long tests" ;;
         postgresql) echo "#    postgresql: every test of the store on PostgreSQL" ;;
     esac
 done)
