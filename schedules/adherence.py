@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 
 from schedules.regimen import Regimen, prescribed_minutes
@@ -17,7 +17,8 @@ class WearEntry:
     """One thing a caregiver said about one day; never changed afterwards.
 
     `replaces` is the key of an earlier entry that no longer counts; with `withdrawn` nothing takes its place. `correction_worn` is
-    None where nobody was asked; `recorded_by` names who said it. Raises `ClinicalInputError` for minutes no day has.
+    None where nobody was asked; `recorded_by` names who said it. Of a timed entry, `started_at` and `ended_at` are the instants between which it was on,
+    `minutes` the whole ones of them. Raises `ClinicalInputError` for minutes no day has.
     """
 
     key: str
@@ -29,6 +30,8 @@ class WearEntry:
     recorded_at: datetime
     reason: str | None
     recorded_by: str = ""
+    started_at: datetime | None = None
+    ended_at: datetime | None = None
 
     def __post_init__(self) -> None:
         if not 0 <= self.minutes <= MINUTES_IN_A_DAY:
@@ -37,6 +40,8 @@ class WearEntry:
             )
         if self.recorded_at.tzinfo is None:
             raise ValueError("recorded_at is naive")
+        if self.started_at is not None and (self.ended_at is None or self.minutes != whole_minutes(self.ended_at - self.started_at)):
+            raise ValueError("the minutes of a timed entry are the whole ones between its instants")
 
 
 class HowKnown(StrEnum):
@@ -61,6 +66,10 @@ class DayWear:
         return self.how_known is HowKnown.REPORTED and not self.received_minutes and not self.without_correction_minutes
 
 
+def whole_minutes(span: timedelta) -> int:
+    return span // timedelta(minutes=1)
+
+
 def counted(entries: Iterable[WearEntry]) -> list[WearEntry]:
     """The entries that count: those no later one names, withdrawals left out. What a withdrawn entry had replaced does not come back."""
     entries = list(entries)
@@ -69,14 +78,31 @@ def counted(entries: Iterable[WearEntry]) -> list[WearEntry]:
 
 
 def day_wear(entries: Iterable[WearEntry], day: date) -> DayWear:
-    """The sum of the day's entries that count; unknown where there is none, known zero where it says 0."""
+    """The day's entries that count, put together; unknown where there is none, known zero where it says 0.
+
+    Times that overlap are one: two who note the same hour have not given two. Where one of them says that the correction was off, it was. Minutes
+    without times are added.
+    """
     return _sum([entry for entry in counted(entries) if entry.local_on == day], day)
 
 
 def _sum(counting: Sequence[WearEntry], day: date) -> DayWear:
-    without = sum(entry.minutes for entry in counting if entry.correction_worn is False)
-    received = sum(entry.minutes for entry in counting) - without
-    return DayWear(day, received, without, HowKnown.REPORTED if counting else HowKnown.UNKNOWN)
+    untimed, off = [e for e in counting if e.started_at is None], [e for e in counting if e.correction_worn is False]
+    timed, timed_off = _together(counting), _together(off)
+    without = sum(e.minutes for e in off if e in untimed) + whole_minutes(timed_off)
+    received = sum(e.minutes for e in untimed if e not in off) + whole_minutes(timed - timed_off)
+    without = min(without, MINUTES_IN_A_DAY)
+    return DayWear(day, min(received, MINUTES_IN_A_DAY - without), without, HowKnown.REPORTED if counting else HowKnown.UNKNOWN)
+
+
+def _together(entries: Iterable[WearEntry]) -> timedelta:
+    """How long the patch was on by the timed ones: each moment once."""
+    spans = sorted((e.started_at, e.ended_at) for e in entries if e.started_at is not None and e.ended_at is not None)
+    length, reached = timedelta(0), datetime.min.replace(tzinfo=UTC)
+    for start, end in spans:
+        length += max(end - max(start, reached), timedelta(0))
+        reached = max(reached, end)
+    return length
 
 
 @dataclass(frozen=True)

@@ -170,3 +170,45 @@ def test_days_with_the_glasses_off_are_those_of_which_nothing_else_was_said() ->
     not_asked = wear("ill", 6, 0, worn=None)
     assert days_not_worn([*off, on_after_all, patched_without, *corrected, not_asked], WEEK) == 1
     assert days_not_worn([*off, wear("late", 9, 0, worn=False)], Span(day(4), day(7))) == 1
+
+
+def timed(key: str, start: int, end: int, *, worn: bool = True) -> WearEntry:
+    """Of Monday, by minutes after its midnight."""
+    at = [datetime(2026, 3, 2, tzinfo=UTC) + timedelta(minutes=n) for n in (start, end)]
+    return WearEntry(key, MONDAY, end - start, worn, None, False, datetime(2026, 3, 2, 18, tzinfo=UTC), None, started_at=at[0], ended_at=at[1])
+
+
+def test_two_who_note_the_same_hour_have_not_given_two() -> None:
+    both = [timed("a", 540, 600), timed("b", 570, 660)]
+    assert day_wear(both, MONDAY).received_minutes == 120
+    assert day_wear([*both, wear("c", 0, 30)], MONDAY).received_minutes == 150, "minutes without times are added"
+    off = day_wear([timed("a", 540, 600), timed("b", 570, 660, worn=False)], MONDAY)
+    assert (off.received_minutes, off.without_correction_minutes) == (30, 90), "where one says the glasses were off, they were"
+
+
+TIMED = st.lists(st.tuples(st.integers(0, 1439), st.integers(1, 600), st.booleans()), max_size=8)
+
+
+@given(TIMED, st.randoms(use_true_random=False))
+def test_times_together_are_every_minute_once_in_any_order_and_however_often(said: list[tuple[int, int, bool]], order) -> None:
+    """Against the set of minutes itself."""
+    entries = [timed(str(n), start, min(start + length, 1440), worn=worn) for n, (start, length, worn) in enumerate(said)]
+    minutes = {m for start, length, _ in said for m in range(start, min(start + length, 1440))}
+    off = {m for start, length, worn in said if not worn for m in range(start, min(start + length, 1440))}
+    shuffled = [replace(e, key=f"{e.key}{again}") for e in entries for again in "ab"]
+    order.shuffle(shuffled)
+    for these in (entries, shuffled):
+        found = day_wear(these, MONDAY)
+        assert (found.received_minutes, found.without_correction_minutes) == (len(minutes - off), len(off))
+
+
+@given(TIMED, st.lists(st.integers(0, 1440), max_size=4))
+def test_no_day_has_more_minutes_than_a_day(said: list[tuple[int, int, bool]], more: list[int]) -> None:
+    entries = [timed(str(n), start, min(start + length, 1440), worn=worn) for n, (start, length, worn) in enumerate(said)]
+    found = day_wear([*entries, *(wear(f"u{n}", 0, minutes) for n, minutes in enumerate(more))], MONDAY)
+    assert 0 <= found.received_minutes and 0 <= found.without_correction_minutes and found.received_minutes + found.without_correction_minutes <= 1440
+
+
+def test_a_timed_entry_holds_its_own_whole_minutes() -> None:
+    with pytest.raises(ValueError, match="whole ones"):
+        replace(timed("a", 540, 600), minutes=61)
