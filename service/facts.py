@@ -158,11 +158,22 @@ class Subscription:
     revoked_at: datetime | None
     fetched_at: datetime | None
     fetched_by: str | None
+    sees_others: bool = True  # what other adults noted
 
     @property
     def label(self) -> str:
         """What the family calls patching."""
         return self.style.label
+
+
+@dataclass(frozen=True)
+class Timer:
+    """A caregiver's timer; `client_key` is what the device calls it."""
+
+    public_id: str
+    client_key: str
+    started_at: datetime
+    stopped_at: datetime | None
 
 
 @dataclass(frozen=True)

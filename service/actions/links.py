@@ -59,6 +59,13 @@ def set_style(session: Session, by: Staff | Subscription, child: Child, public_i
     return subscription
 
 
+def set_sees_others(session: Session, staff: Staff, child: Child, public_id: str, sees: bool, now: datetime) -> Subscription:
+    """Whether this adult sees what the others noted, as between homes apart. Raises `NotFoundError` for a closed link."""
+    subscription = links.set_sees_others(session, child, public_id, sees)
+    trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="set-sees-others", subject=public_id, detail={"sees": sees})
+    return subscription
+
+
 def rotate(session: Session, by: Staff | Subscription, child: Child, public_id: str, now: datetime, feed_token: str | None = None) -> NewAddress:
     """The calendar under an address of its own anew; the one before says so and shows nothing else. Raises `NotFoundError` for a closed link."""
     feed_token = feed_token or new_token("f")

@@ -1,6 +1,6 @@
 """What was worn, as a caregiver, a nursery or a paper sheet says. Every tap is an entry; a correction names the entry it replaces, and both stay."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -20,6 +20,9 @@ from shared.vocabulary import Phase
 DAYS_BACK = 7
 PAPER_DAYS_BACK = 7 * LONGEST_WEEKS  # a sheet can come back as late as the longest plan ends
 MINUTES_OF_A_DAY = 24 * 60
+
+
+WERE_THEY_ON = msg("Were the glasses or the lens on? Please choose “Yes” or “No”.")
 
 
 class How(StrEnum):
@@ -48,11 +51,18 @@ class RecorderKind(StrEnum):
 
 @dataclass(frozen=True)
 class Recorder:
-    """Who notes wear, as the trail names them; the days they may note; and whether what others noted is theirs to change."""
+    """Who notes wear, as the trail names them; the days they may note; whether they see, and may change, what others noted; `one_a_day`: a new entry
+    always takes the place of their own.
+    """
 
     who: str
     days_back: int
-    changes_others: bool = True
+    sees_others: bool = True
+    one_a_day: bool = False
+
+    def mine(self, entries: Iterable[WearEntry]) -> list[WearEntry]:
+        """Those that are theirs to see."""
+        return [e for e in entries if self.sees_others or e.recorded_by == self.who]
 
 
 def recorder_of(who: str) -> tuple[RecorderKind, str]:
@@ -62,12 +72,12 @@ def recorder_of(who: str) -> tuple[RecorderKind, str]:
 
 
 def caregiver(subscription: Subscription) -> Recorder:
-    return Recorder(f"{RecorderKind.LINK}:{subscription.public_id}", DAYS_BACK)
+    return Recorder(f"{RecorderKind.LINK}:{subscription.public_id}", DAYS_BACK, sees_others=subscription.sees_others)
 
 
 def nursery(link: NurseryLink) -> Recorder:
     """Today alone; each place has one entry a day of its own, beside what the homes noted."""
-    return Recorder(f"{RecorderKind.NURSERY}:{link.public_id}", 0, changes_others=False)
+    return Recorder(f"{RecorderKind.NURSERY}:{link.public_id}", 0, sees_others=False, one_a_day=True)
 
 
 def from_paper(staff: Staff) -> Recorder:
@@ -93,6 +103,7 @@ class Said:
     correction_worn: bool | None
     client_key: str
     more: bool | None = None
+    said_at: datetime | None = None  # by a device that had to wait for a network
 
 
 def open_days(today: date, days_back: int = DAYS_BACK) -> tuple[date, ...]:
@@ -105,10 +116,10 @@ def say(session: Session, by: Recorder, child: Child, revisions: Sequence[Regime
 
     Raises `ClinicalInputError` in a family's words, `AddOrCorrectError` when something stands for that day, `TakenBackError` for an old page.
     """
-    regimen = _regimen_of(revisions, said.on, open_days(local_today(now, child.time_zone), by.days_back))
+    regimen = regimen_of(revisions, said.on, open_days(local_today(now, child.time_zone), by.days_back))
     minutes = _minutes(said, regimen.minutes_on(said.on))
     if said.correction_worn is None and said.how is not How.NONE:  # hours count only with the glasses or the lens on: never taken for granted
-        raise ClinicalInputError("correction_worn", msg("Were the glasses or the lens on? Please choose “Yes” or “No”."))
+        raise ClinicalInputError("correction_worn", WERE_THEY_ON)
     children.facts_changed(session, child.id)
     entries = wear.entries(session, child.id, said.on, said.on + timedelta(days=1))
     standing = counted(entries)
@@ -117,14 +128,15 @@ def say(session: Session, by: Recorder, child: Child, revisions: Sequence[Regime
         if any(e.key == earlier.key for e in standing) or any(e.replaces == earlier.key and not e.withdrawn for e in entries):
             return earlier
         raise TakenBackError
-    stands = [e for e in standing if by.changes_others or e.recorded_by == by.who]
-    more = said.more if by.changes_others else False
+    stands = by.mine(standing)
+    more = False if by.one_a_day else said.more
     if stands and more is None:
         raise AddOrCorrectError
     replaced = [] if more else stands
-    if sum(e.minutes for e in standing if e not in replaced) + minutes > MINUTES_OF_A_DAY:
+    known = standing if by.sees_others or by.one_a_day else stands  # of what somebody must not see, not even a refusal speaks; no day counts for more than one
+    if sum(e.minutes for e in known if e not in replaced) + minutes > MINUTES_OF_A_DAY:
         raise ClinicalInputError("minutes", msg("Together that is more than a day has."))
-    replaces = _replace_all(session, by, child, replaced, said, now) if replaced else None
+    replaces = replace_all(session, by, child, replaced, said.client_key, now) if replaced else None
     entry = wear.add_entry(
         session,
         child,
@@ -136,17 +148,18 @@ def say(session: Session, by: Recorder, child: Child, revisions: Sequence[Regime
         correction_worn=said.correction_worn,
         replaces=replaces,
         withdrawn=False,
+        said_at=said.said_at,
         now=now,
     )
-    _audit(session, by, child, "log-wear", entry.key, now)
+    audit(session, by, child, "log-wear", entry.key, now)
     return entry
 
 
-def _replace_all(session: Session, by: Recorder, child: Child, stands: Sequence[WearEntry], said: Said, now: datetime) -> str:
+def replace_all(session: Session, by: Recorder, child: Child, stands: Sequence[WearEntry], client_key: str, now: datetime) -> str:
     """The new entry replaces the last that stands; the ones before it are withdrawn, so that the new one speaks for the day."""
     *others, last = stands
     for n, other in enumerate(others):
-        _withdraw(session, by, child, other, f"{said.client_key}-{n}", now)
+        _withdraw(session, by, child, other, f"{client_key}-{n}", now)
     return last.key
 
 
@@ -157,14 +170,14 @@ def undo(session: Session, by: Recorder, child: Child, key: str, client_key: str
     """
     children.facts_changed(session, child.id)
     entry = wear.entry(session, child, key)
-    if (only is not None and entry.local_on != only) or not (by.changes_others or entry.recorded_by == by.who):
+    if (only is not None and entry.local_on != only) or not by.mine([entry]):
         raise NotFoundError
     if entry.local_on not in open_days(local_today(now, child.time_zone), by.days_back):
         raise ClinicalInputError("on", msg("That day is closed now. Please tell the clinic what should be different."))
     day = wear.entries(session, child.id, entry.local_on, entry.local_on + timedelta(days=1))
     if any(e.key == key for e in counted(day)):
         _withdraw(session, by, child, entry, client_key, now)
-        _audit(session, by, child, "undo-wear", key, now)
+        audit(session, by, child, "undo-wear", key, now)
     return entry.local_on
 
 
@@ -184,11 +197,11 @@ def _withdraw(session: Session, by: Recorder, child: Child, entry: WearEntry, cl
     )
 
 
-def _audit(session: Session, by: Recorder, child: Child, action: str, subject: str, now: datetime) -> None:
+def audit(session: Session, by: Recorder, child: Child, action: str, subject: str, now: datetime) -> None:
     trail.audit(session, child.clinic_id, at=now, who=by.who, action=action, subject=subject)
 
 
-def _regimen_of(revisions: Sequence[Regimen], on: date, days: Sequence[date]) -> Regimen:
+def regimen_of(revisions: Sequence[Regimen], on: date, days: Sequence[date]) -> Regimen:
     if on > days[0]:
         raise ClinicalInputError("on", msg("That day has not come yet."))
     if on not in days:

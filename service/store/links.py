@@ -104,6 +104,14 @@ def retired_address(session: Session, token: str) -> RetiredAddress | None:
     return RetiredAddress(subscription_by_id(session, row.subscription_id), row.retired_at, row.changed_at) if row else None
 
 
+def set_sees_others(session: Session, child: Child, public_id: str, sees: bool) -> Subscription:
+    """The calendar's bytes are then made anew. Raises `NotFoundError` as `open_subscription` does."""
+    row = _open_row(session, child, public_id)
+    row.sees_others, row.feed_made_from = sees, ""
+    session.flush()
+    return _subscription(row)
+
+
 def make_feeds_anew(session: Session, clinic_id: int) -> None:
     """After a change of what holds for every child of a clinic."""
     session.execute(update(SubscriptionRow).where(col(SubscriptionRow.clinic_id) == clinic_id).values(feed_made_from=""))
@@ -198,4 +206,5 @@ def _subscription(row: SubscriptionRow) -> Subscription:
         revoked_at=row.revoked_at,
         fetched_at=row.fetched_at,
         fetched_by=row.fetched_by,
+        sees_others=row.sees_others,
     )

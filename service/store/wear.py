@@ -25,6 +25,8 @@ def add_entry(
     replaces: str | None,
     withdrawn: bool,
     now: datetime,
+    span: tuple[datetime, datetime] | None = None,
+    said_at: datetime | None = None,
 ) -> WearEntry:
     """The same `client_key` of the same recorder again gives the entry the first one made."""
     earlier = entry_of_key(session, recorded_by, client_key)
@@ -42,6 +44,9 @@ def add_entry(
         correction_worn=correction_worn,
         replaces_id=_row(session, child, replaces).id if replaces else None,
         withdrawn=withdrawn,
+        started_at=span[0] if span else None,
+        ended_at=span[1] if span else None,
+        said_at=said_at,
         recorded_at=now,
     )
     session.add(row)
@@ -96,4 +101,6 @@ def _entry(row: WearRow, replaces: str | None) -> WearEntry:
         recorded_at=row.recorded_at,
         reason=row.reason,
         recorded_by=row.recorded_by,
+        started_at=row.started_at,
+        ended_at=row.ended_at,
     )

@@ -8,16 +8,19 @@ from sqlmodel import Session
 
 from schedules.adherence import WearEntry, counted, day_wear
 from schedules.regimen import Regimen, in_force
-from service.actions.wear import How, NotWornReason, Said, open_days
+from service.actions.wear import How, NotWornReason, Said, caregiver, open_days
 from service.facts import Child, Clinic, SignedRegimen, Subscription
 from service.i18n import Words
-from service.store import children, people, wear
+from service.store import children, people, timers, wear
 from service.views import case, charts
 from service.views.family_care import WeekOfCare, day_of_care, week_of_care
+from service.views.family_timer import TimerShown, next_session, shown
 from service.views.planned import clock_span, is_off, planned_day
 from service.views.shown import NOT_WORN
 from shared.findings import msg
 from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase
+
+UNDO_AT_ONCE = timedelta(minutes=10)
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,10 @@ class FamilyPage:
     correction: str  # the glasses, the lens: what must be on for the hours to count
     missing_correction: str
     standing: tuple[StandingEntry, ...]
+    fresh: StandingEntry | None  # what was noted a moment ago through this link
+    timer: TimerShown | None
+    may_time: bool
+    next_session: str
     tapped: str  # what was just tapped and waits for one more answer, in words
     may_log: bool
     reasons: tuple[tuple[str, str], ...]
@@ -83,11 +90,13 @@ def view(
     today = c.today
     days = open_days(today)
     on = only or (chosen if chosen in days else today)
-    revisions = c.revisions
     entries = wear.entries(session, child.id, days[-1], max(today, on) + timedelta(days=1))
-    regimen = in_force(revisions, on)
+    regimen = in_force(c.revisions, on)
     minutes = regimen.minutes_on(on) if regimen else 0
+    who = caregiver(subscription)
+    entries = who.mine(entries)
     stands = [e for e in counted(entries) if e.local_on == on]
+    fresh = next((e for e in reversed(stands) if e.recorded_by == who.who and now - e.recorded_at <= UNDO_AT_ONCE), None)
     planned = planned_day(c, on)
     return FamilyPage(
         label=subscription.label,
@@ -101,14 +110,18 @@ def view(
         sessions=tuple(map(clock_span, planned.sessions)),
         too_short=words.text(planned.finding.family) if planned.finding and planned.finding.family else "",
         drop_eye=regimen.drops.eye if regimen and regimen.drops else None,
-        drops_over=any(r.drops for r in revisions if r.start_on <= on) and (regimen is None or regimen.drops is None),
+        drops_over=any(r.drops for r in c.revisions if r.start_on <= on) and (regimen is None or regimen.drops is None),
         drop_today=regimen is not None and regimen.drop_on(on),
         break_until=_break_until(next((s for s in c.regimens if s.regimen is regimen), None), on),
         time=spoken(minutes, words),
         covered_eye=regimen.covered_on(on) if regimen else None,
         correction=correction_in_words(child, on, words),
         missing_correction=missing_correction(regimen, words),
-        standing=tuple(StandingEntry(e.key, said_in_words(e.minutes, e.reason, e.correction_worn, words)) for e in stands),
+        standing=tuple(StandingEntry(e.key, _said(e, c, words)) for e in stands if e is not fresh),
+        fresh=StandingEntry(fresh.key, _said(fresh, c, words)) if fresh else None,
+        timer=shown(c, running, now, words) if only is None and on == today and (running := timers.running(session, subscription)) else None,
+        may_time=only is None and on == today and minutes > 0 and not is_off(c, on),
+        next_session=next_session(c, now) if on == today else "",
         tapped=said_in_words(minutes if tapped.how is How.ALL else tapped.minutes or 0, tapped.reason, tapped.correction_worn, words) if tapped else "",
         may_log=on in days and regimen is not None and regimen.phase in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION),
         reasons=reasons(words),
@@ -120,6 +133,14 @@ def view(
         care=_care(c, only, words),
         clinic=people.clinic(session, subscription.clinic_id),
     )
+
+
+def _said(e: WearEntry, c: case.Case, words: Words) -> str:
+    said = said_in_words(e.minutes, e.reason, e.correction_worn, words)
+    if e.started_at is None or e.ended_at is None:
+        return said
+    zone = c.household.resolve(e.local_on).zone
+    return words.text(msg("%(span)s: %(said)s", span=f"{e.started_at.astimezone(zone):%H:%M}–{e.ended_at.astimezone(zone):%H:%M}", said=said))
 
 
 def _care(c: case.Case, only: date | None, words: Words) -> WeekOfCare:

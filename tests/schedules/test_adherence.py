@@ -206,7 +206,7 @@ def test_times_together_are_every_minute_once_in_any_order_and_however_often(sai
 def test_no_day_has_more_minutes_than_a_day(said: list[tuple[int, int, bool]], more: list[int]) -> None:
     entries = [timed(str(n), start, min(start + length, 1440), worn=worn) for n, (start, length, worn) in enumerate(said)]
     found = day_wear([*entries, *(wear(f"u{n}", 0, minutes) for n, minutes in enumerate(more))], MONDAY)
-    assert 0 <= found.received_minutes and 0 <= found.without_correction_minutes and found.received_minutes + found.without_correction_minutes <= 1440
+    assert found.received_minutes >= 0 and found.without_correction_minutes >= 0 and found.received_minutes + found.without_correction_minutes <= 1440
 
 
 def test_a_timed_entry_holds_its_own_whole_minutes() -> None:

@@ -16,7 +16,7 @@ from service.store.records.clinical import (
     VisitRow,
     VisitVersion,
 )
-from service.store.records.family import NurseryLinkRow, PublishedItemRow, RetiredFeedRow, SubscriptionRow, WearRow
+from service.store.records.family import NurseryLinkRow, PublishedItemRow, RetiredFeedRow, SubscriptionRow, TimerRow, WearRow
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
 from service.store.records.household import HouseholdRow
 from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow, NearTableRow
@@ -61,6 +61,7 @@ __all__ = [
     "StaffSession",
     "SubmissionRow",
     "SubscriptionRow",
+    "TimerRow",
     "VisitRow",
     "VisitVersion",
     "WearRow",

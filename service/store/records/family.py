@@ -25,6 +25,7 @@ class SubscriptionRow(ClinicRow, table=True):
     done_shown: bool
     colour: str
     language: str
+    sees_others: bool = True  # what other adults noted of this child
     feed_token_hash: str = Field(unique=True)
     page_token_hash: str = Field(unique=True)
     created_at: datetime
@@ -96,4 +97,20 @@ class WearRow(ClinicRow, table=True):
     correction_worn: bool | None
     replaces_id: int | None = Field(default=None, foreign_key="wear_entry.id")
     withdrawn: bool = False
+    started_at: datetime | None = None  # of a timed entry
+    ended_at: datetime | None = None
+    said_at: datetime | None = None  # by the clock of a device that had to wait for a network
     recorded_at: datetime
+
+
+class TimerRow(ClinicRow, table=True):
+    """One caregiver's timer. It runs until it is stopped, with an entry of wear or without one."""
+
+    __tablename__ = "timer"
+    __table_args__ = (UniqueConstraint("subscription_id", "client_key"),)
+    public_id: str = Field(unique=True)
+    child_id: int = Field(foreign_key="child.id", index=True)
+    subscription_id: int = Field(foreign_key="subscription.id", index=True)
+    client_key: str
+    started_at: datetime
+    stopped_at: datetime | None = None

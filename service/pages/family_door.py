@@ -1,0 +1,197 @@
+"""One way in for a caregiver: the page's link or a calendar entry's. Both share every rule behind it.
+
+A device that had no network sends what it kept as a page would, and asks for JSON: `state` says whether it was noted, waits for an answer of the
+family (`ask`) or cannot be (`refused`), `message` why. `X-Sent-At` is the device's clock at the sending, so that a wrong clock moves no time.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+from fastapi import Request
+from fastapi.responses import JSONResponse, Response
+from sqlmodel import Session
+
+from schedules.local_time import instant
+from service import times_typed
+from service.actions import timers, wear
+from service.clock import local_today
+from service.db import reading, writing
+from service.errors import NotFoundError, RefusedRequestError
+from service.facts import Child, Subscription
+from service.forms import Form, InvalidFormError, day_or_none
+from service.i18n import words
+from service.pages.answers import go
+from service.store import children, people, signed
+from service.tokens import same, signature
+from service.views import case, family
+from service.wiring import Wiring, wiring
+from shared.findings import Message, msg
+
+OLDEST = timedelta(days=wear.DAYS_BACK + 1)
+ASKED = msg("Something is noted for this day already. Is this more, or instead of it?")
+TAKEN_BACK = msg("This was noted before and taken back. Please look at the day as it is now, and note it again.")
+_YES = {"yes": True, "no": False}
+
+
+class Door:
+    def __init__(self, request: Request, base: str, find: Callable[[Session], Subscription], only: date | None = None) -> None:
+        self._request, self._base, self._find, self._only = request, base, find, only
+        self._w: Wiring = wiring(request)
+        self._now = self._w.clock.now()
+        self._form_token = signature(self._w.settings.secret_key, "family-form", base)
+        with reading(self._w.engine) as session:
+            subscription = find(session)
+            child = children.child_by_id(session, subscription.child_id)
+            self._words = words(people.clinic(session, subscription.clinic_id).locale)
+        if only is not None and local_today(self._now, child.time_zone) > only + timedelta(days=wear.DAYS_BACK):
+            raise NotFoundError
+
+    def show(
+        self,
+        *,
+        day: str = "",
+        noted: str = "",
+        form: Form | None = None,
+        tapped: wear.Said | None = None,
+        timer_asks: bool = False,
+        status: int = 200,
+    ) -> Response:
+        """`tapped` is taken but for one answer: the page repeats it, and asks that alone; `timer_asks` does the same of a timer."""
+        form = form or Form(self._words, self._form_token)
+        with reading(self._w.engine) as session:
+            view = family.view(session, self._find(session), self._words, self._now, self._base, self._only or day_or_none(day), only=self._only, tapped=tapped)
+        context = {"page": view, "form": form, "noted": noted, "timer_asks": timer_asks}
+        answer = self._w.renderer.page(self._words, "caregiver/day.html", context, status)
+        answer.headers["Cache-Control"] = "no-store"
+        return answer
+
+    def say(self, data: dict[str, str]) -> Response:
+        form = self._form(data)
+        said = self._said(form)
+        try:
+            form.check()
+            with form.catching(), writing(self._w.engine) as session:
+                subscription = self._find(session)
+                child = children.child_by_id(session, subscription.child_id)
+                wear.say(session, wear.caregiver(subscription), child, signed.revisions(signed.regimens(session, child)), said, self._now)
+            form.check()
+        except InvalidFormError:
+            worn_unanswered = "correction_worn" in form.errors and said.how is not wear.How.CORRECTION_ONLY
+            return self._told("refused", form) or self.show(day=form.raw("on"), form=form, tapped=said if worn_unanswered else None, status=422)
+        except wear.TakenBackError:
+            stale = Form(self._words, self._form_token, dict(form.values))
+            stale.refuse("on", TAKEN_BACK)
+            return self._told("refused", stale) or self.show(day=form.raw("on"), form=stale, status=409)
+        except wear.AddOrCorrectError:
+            return self._told("ask", form, ASKED) or self.show(day=form.raw("on"), form=form, tapped=said, status=409)
+        return self._told("noted", form) or go(self._address(said.on, "yes"))
+
+    def undo(self, data: dict[str, str]) -> Response:
+        form = self._form(data)
+        on = form.day("on")
+        with form.catching(), writing(self._w.engine) as session:
+            subscription = self._find(session)
+            child = children.child_by_id(session, subscription.child_id)
+            on = wear.undo(session, wear.caregiver(subscription), child, form.raw("entry"), form.deed_key("undo"), self._now, only=self._only)
+        if form.errors:
+            return self._told("refused", form) or self.show(day=form.raw("on"), form=form, status=422)
+        return self._told("noted", form) or go(self._address(on, "undone"))
+
+    def timer(self, data: dict[str, str]) -> Response:
+        """Start, stop or throw away; the day's page asks what is open."""
+        form = self._form(data)
+        step, key = form.raw("step"), form.raw("timer_key") or form.submission_key
+        on: date | None = None
+        try:
+            with form.catching(), writing(self._w.engine) as session:
+                subscription = self._find(session)
+                child = children.child_by_id(session, subscription.child_id)
+                if step == "discard":
+                    timers.discard(session, subscription, child, key, self._now)
+                else:
+                    on = self._timed(session, subscription, child, form, step, key)
+            form.check()
+        except InvalidFormError:
+            asks = any(name in form.errors for name in ("until", "naps_off", "correction_worn"))
+            return self._told("ask" if asks else "refused", form) or self.show(form=form, timer_asks=True, status=422)
+        except wear.AddOrCorrectError:
+            form.refuse("more", ASKED)
+            return self._told("ask", form, ASKED) or self.show(form=form, timer_asks=True, status=409)
+        except NotFoundError:
+            form.refuse("timer", msg("This timer was stopped already, or never reached the clinic. Please note the time yourself."))
+            return self._told("refused", form) or self.show(form=form, status=409)
+        return self._told("noted", form) or go(self._base if on is None else self._address(on, "yes"))
+
+    def _timed(self, session: Session, subscription: Subscription, child: Child, form: Form, step: str, key: str) -> date | None:
+        """The date a stop was noted for; None after a start."""
+        c = case.load(session, child, self._now)
+        facts = timers.TimerFacts(child, c.revisions, c.household)
+        if step == "start":
+            timers.start(session, subscription, facts, key, self._device_time(form, "started_at") or self._now, self._now)
+            return None
+        stopped = timers.Stopped(
+            timer_key=key,
+            started_at=self._device_time(form, "started_at"),
+            ended_at=self._device_time(form, "ended_at"),
+            correction_worn=_YES.get(form.raw("correction_worn")),
+            naps_off=_YES.get(form.raw("naps_off")),
+            more={"add": True, "correct": False}.get(form.raw("more")),
+            said_at=self._device_time(form, "said_at"),
+        )
+        if form.raw("until"):
+            started_at = timers.started_at(session, subscription, stopped)
+            resolved = facts.day_of(started_at)
+            minutes = times_typed.time(form, "until")
+            form.check()
+            stopped = replace(stopped, ended_at=instant(resolved.on, minutes, resolved.zone))
+        return timers.stop(session, subscription, facts, stopped, self._now)
+
+    def _told(self, state: str, form: Form, message: Message | None = None) -> Response | None:
+        """For a program; None for a person, who gets a page."""
+        if "application/json" not in self._request.headers.get("accept", ""):
+            return None
+        said = self._words.text(message) if message else " ".join(form.errors.values())
+        body = {"state": state, "message": said, "asks": sorted(form.errors) if state == "ask" and message is None else ["more"] if state == "ask" else []}
+        return JSONResponse(body, {"noted": 200, "ask": 409, "refused": 422}[state], headers={"Cache-Control": "no-store"})
+
+    def _device_time(self, form: Form, name: str) -> datetime | None:
+        """By the device's clock, put right by what that clock showed at the sending; None where there is none or it cannot be meant."""
+        told, sent = _instant(form.raw(name)), _instant(self._request.headers.get("x-sent-at", ""))
+        if told is None:
+            return None
+        at = (told + (self._now - sent) if sent else told).replace(microsecond=0)
+        return at if self._now - OLDEST <= at <= self._now else None
+
+    def _form(self, data: dict[str, str]) -> Form:
+        if not same(data.get("form_token", ""), self._form_token):
+            raise RefusedRequestError
+        return Form.posted(self._words, self._form_token, data)
+
+    def _said(self, form: Form) -> wear.Said:
+        on = self._only or form.day("on")
+        how = form.choice("how", wear.How)
+        minutes = form.optional_number("minutes", 1, wear.MINUTES_OF_A_DAY, self._words.gettext("minutes")) if how is wear.How.SOME else None
+        if minutes is not None and minutes != int(minutes):
+            form.refuse("minutes", msg("Whole minutes, please: one and a half hours are 90."))
+        return wear.Said(
+            on=on,
+            how=how,
+            minutes=None if minutes is None else int(minutes),
+            reason=form.optional_choice("reason", wear.NotWornReason) if how is wear.How.NONE else None,
+            correction_worn=_YES.get(form.raw("correction_worn")),
+            client_key=form.deed_key("wear"),
+            more={"add": True, "correct": False}.get(form.raw("more")),
+            said_at=self._device_time(form, "said_at"),
+        )
+
+    def _address(self, on: date, noted: str) -> str:
+        return f"{self._base}?noted={noted}" if self._only else f"{self._base}?day={on.isoformat()}&noted={noted}"
+
+
+def _instant(text: str) -> datetime | None:
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return at.astimezone(UTC) if at.tzinfo else None
