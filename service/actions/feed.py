@@ -10,6 +10,7 @@ from sqlmodel import Session
 from schedules.feed import as_promised, next_changed_at, reconcile, render
 from schedules.feed_items import FeedFacts, FeedWords, PlannedItem, closed_items, moved_items, planned_items, window
 from schedules.feed_style import FeedStyle
+from service.actions.wear import caregiver
 from service.clock import local_today, zone_rules
 from service.db import reading, writing
 from service.facts import Child, FeedState, RetiredAddress, Subscription
@@ -139,7 +140,7 @@ def shown_to(settings: Settings, subscription: Subscription, c: case.Case) -> tu
     """What stands in an open calendar."""
     care = care_items_of(c, window(c.today)) if subscription.style.care else ()
     return planned_items(
-        FeedFacts(c.revisions, lambda on: planned_day(c, on), care, c.entries),
+        FeedFacts(c.revisions, lambda on: planned_day(c, on), care, caregiver(subscription).mine(c.entries)),
         c.today,
         style=subscription.style,
         words=feed_words(subscription.style, words(subscription.style.language)),

@@ -61,10 +61,15 @@ class Calendar(Strict):
 class LinkAnswer(Listed):
     caregiver: str
     calendar: Calendar
+    sees_others: bool = Field(description="whether this adult sees what the others noted")
     created_at: datetime
     revoked_at: datetime | None
     fetched_at: datetime | None = Field(description="when a calendar last asked for the feed")
     fetched_by: str | None
+
+
+class SeesOthers(Strict):
+    sees_others: Truth = Field(description="false: this adult sees, and may change, only what was noted through this link, as between homes apart")
 
 
 class NewAddress(Strict):
@@ -92,6 +97,7 @@ def link_answer(s: Subscription) -> LinkAnswer:
         id=s.public_id,
         caregiver=s.caregiver,
         calendar=calendar,
+        sees_others=s.sees_others,
         created_at=s.created_at,
         revoked_at=s.revoked_at,
         fetched_at=s.fetched_at,
@@ -128,6 +134,14 @@ def set_calendar(request: Request, staff: ApiRegistrar, child_id: str, link_id: 
     with writing(w.engine) as session:
         child = child_of(session, staff, child_id)
         return link_answer(actions.set_style(session, staff, child, link_id, body.style(), w.clock.now()))
+
+
+@router.put("/{link_id}/sees-others", summary="Say whether this adult sees what the others noted; the dose counts all of it")
+def set_sees_others(request: Request, staff: ApiRegistrar, child_id: str, link_id: str, body: SeesOthers) -> LinkAnswer:
+    w = wiring(request)
+    with writing(w.engine) as session:
+        child = child_of(session, staff, child_id)
+        return link_answer(actions.set_sees_others(session, staff, child, link_id, body.sees_others, w.clock.now()))
 
 
 @router.post(

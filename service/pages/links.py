@@ -60,6 +60,16 @@ def issue(request: Request, visitor: SignedIn, form: StaffForm, child_id: str) -
     return answer
 
 
+@router.post("/children/{child_id}/links/{link_id}/sees-others")
+def set_sees_others(request: Request, visitor: SignedIn, form: StaffForm, child_id: str, link_id: str) -> Response:
+    require_registrar(visitor.staff)
+    w = wiring(request)
+    with writing(w.engine) as session:
+        child = child_of(session, visitor.staff, child_id)
+        actions.set_sees_others(session, visitor.staff, child, link_id, form.raw("sees_others") == "yes", w.clock.now())
+    return go(f"/children/{child_id}/links")
+
+
 @router.post("/children/{child_id}/links/{link_id}/close")
 def close(request: Request, visitor: SignedIn, form: StaffForm, child_id: str, link_id: str) -> Response:
     require_registrar(visitor.staff)

@@ -67,6 +67,7 @@ STORY = (
     ("list_planned_days", {}),
     ("make_link", {"id": "id-of-the-link"}),
     ("set_calendar", {}),
+    ("set_sees_others", {}),
     ("rotate_calendar", {}),
     ("list_links", {}),
     ("make_nursery_link", {"id": "id-of-the-nursery"}),
