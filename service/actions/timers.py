@@ -38,11 +38,11 @@ class TimerFacts:
 
 @dataclass(frozen=True)
 class Stopped:
-    """`timer_key` is the device's; `started_at` its own start, for a server that never heard of it. `ended_at` None: now, as far as that is believed."""
+    """`timer_key` is the device's. `until` is what somebody answered; else it ended when it was tapped (None: now), as far as that is believed."""
 
     timer_key: str
-    started_at: datetime | None
-    ended_at: datetime | None
+    tapped_at: datetime | None
+    until: datetime | None
     correction_worn: bool | None
     naps_off: bool | None
     more: bool | None = None
@@ -82,13 +82,18 @@ def _start(session: Session, by: Subscription, facts: TimerFacts, timer_key: str
     return timer
 
 
-def started_at(session: Session, by: Subscription, stopped: Stopped) -> datetime:
-    """When the timer of a stop was started. Raises `NotFoundError` for one that nobody started."""
-    timer = timers.of_key(session, by, stopped.timer_key)
-    found = timer.started_at if timer else stopped.started_at
-    if found is None:
+def hear(session: Session, by: Subscription, facts: TimerFacts, timer_key: str, started_at: datetime, now: datetime) -> Timer:
+    """Of a start that a device kept for itself, by its own time. Raises `ClinicalInputError` in a family's words."""
+    children.facts_changed(session, facts.child.id)
+    return timers.of_key(session, by, timer_key) or _start(session, by, facts, timer_key, started_at, now)
+
+
+def running(session: Session, by: Subscription, timer_key: str) -> Timer:
+    """Raises `NotFoundError` for one that nobody started."""
+    timer = timers.of_key(session, by, timer_key)
+    if timer is None:
         raise NotFoundError
-    return found
+    return timer
 
 
 def stop(session: Session, by: Subscription, facts: TimerFacts, stopped: Stopped, now: datetime) -> date:
@@ -98,11 +103,7 @@ def stop(session: Session, by: Subscription, facts: TimerFacts, stopped: Stopped
     `NotFoundError` for a timer nobody started.
     """
     children.facts_changed(session, facts.child.id)
-    timer = timers.of_key(session, by, stopped.timer_key)
-    if timer is None and stopped.started_at is not None:
-        timer = _start(session, by, facts, stopped.timer_key, stopped.started_at, now)
-    if timer is None:
-        raise NotFoundError
+    timer = running(session, by, stopped.timer_key)
     on = local_today(timer.started_at, facts.child.time_zone)
     if timer.stopped_at is not None:
         return on
@@ -113,8 +114,8 @@ def stop(session: Session, by: Subscription, facts: TimerFacts, stopped: Stopped
 
 
 def _spans(facts: TimerFacts, started_at: datetime, stopped: Stopped, now: datetime) -> tuple[Span, ...]:
-    resolved, ended_at = facts.day_of(started_at), stopped.ended_at or now
-    if stopped.ended_at is None and read(facts, started_at, now).ran_too_long:
+    resolved, ended_at = facts.day_of(started_at), stopped.until or stopped.tapped_at or now
+    if stopped.until is None and read(facts, started_at, ended_at).ran_too_long:
         wall = started_at.astimezone(resolved.zone)
         raise ClinicalInputError("until", msg("The timer has run since %(start)s. Until when was the patch on?", start=clock(wall.hour * 60 + wall.minute)))
     if ended_at > now or ended_at - started_at > _DAY:

@@ -54,14 +54,13 @@ class Door:
         noted: str = "",
         form: Form | None = None,
         tapped: wear.Said | None = None,
-        timer_asks: bool = False,
         status: int = 200,
     ) -> Response:
-        """`tapped` is taken but for one answer: the page repeats it, and asks that alone; `timer_asks` does the same of a timer."""
+        """`tapped` is taken but for one answer: the page repeats it, and asks that alone."""
         form = form or Form(self._words, self._form_token)
         with reading(self._w.engine) as session:
             view = family.view(session, self._find(session), self._words, self._now, self._base, self._only or day_or_none(day), only=self._only, tapped=tapped)
-        context = {"page": view, "form": form, "noted": noted, "timer_asks": timer_asks}
+        context = {"page": view, "form": form, "noted": noted}
         answer = self._w.renderer.page(self._words, "caregiver/day.html", context, status)
         answer.headers["Cache-Control"] = "no-store"
         return answer
@@ -104,6 +103,7 @@ class Door:
         step, key = form.raw("step"), form.raw("timer_key") or form.submission_key
         on: date | None = None
         try:
+            self._hear_of_start(form, step, key)
             with form.catching(), writing(self._w.engine) as session:
                 subscription = self._find(session)
                 child = children.child_by_id(session, subscription.child_id)
@@ -114,14 +114,25 @@ class Door:
             form.check()
         except InvalidFormError:
             asks = any(name in form.errors for name in ("until", "naps_off", "correction_worn"))
-            return self._told("ask" if asks else "refused", form) or self.show(form=form, timer_asks=True, status=422)
+            return self._told("ask" if asks else "refused", form) or self.show(form=form, status=422)
         except wear.AddOrCorrectError:
             form.refuse("more", ASKED)
-            return self._told("ask", form, ASKED) or self.show(form=form, timer_asks=True, status=409)
+            return self._told("ask", form, ASKED) or self.show(form=form, status=409)
         except NotFoundError:
             form.refuse("timer", msg("This timer was stopped already, or never reached the clinic. Please note the time yourself."))
             return self._told("refused", form) or self.show(form=form, status=409)
         return self._told("noted", form) or go(self._base if on is None else self._address(on, "yes"))
+
+    def _hear_of_start(self, form: Form, step: str, key: str) -> None:
+        """A start that the device kept is there before its stop is looked at, so that what the stop leaves open can be asked on the page."""
+        started_at = self._device_time(form, "started_at")
+        if step not in ("start", "discard") and started_at is not None:
+            with form.catching(), writing(self._w.engine) as session:
+                subscription = self._find(session)
+                child = children.child_by_id(session, subscription.child_id)
+                c = case.load(session, child, self._now)
+                timers.hear(session, subscription, timers.TimerFacts(child, c.revisions, c.household), key, started_at, self._now)
+            form.check()
 
     def _timed(self, session: Session, subscription: Subscription, child: Child, form: Form, step: str, key: str) -> date | None:
         """The date a stop was noted for; None after a start."""
@@ -130,21 +141,22 @@ class Door:
         if step == "start":
             timers.start(session, subscription, facts, key, self._device_time(form, "started_at") or self._now, self._now)
             return None
+        tapped_at = self._device_time(form, "tapped_at")
+        form.values["tapped_at"] = tapped_at.isoformat() if tapped_at else ""
         stopped = timers.Stopped(
             timer_key=key,
-            started_at=self._device_time(form, "started_at"),
-            ended_at=self._device_time(form, "ended_at"),
+            tapped_at=tapped_at,
+            until=None,
             correction_worn=_YES.get(form.raw("correction_worn")),
             naps_off=_YES.get(form.raw("naps_off")),
             more={"add": True, "correct": False}.get(form.raw("more")),
             said_at=self._device_time(form, "said_at"),
         )
         if form.raw("until"):
-            started_at = timers.started_at(session, subscription, stopped)
-            resolved = facts.day_of(started_at)
+            resolved = facts.day_of(timers.running(session, subscription, key).started_at)
             minutes = times_typed.time(form, "until")
             form.check()
-            stopped = replace(stopped, ended_at=instant(resolved.on, minutes, resolved.zone))
+            stopped = replace(stopped, until=instant(resolved.on, minutes, resolved.zone))
         return timers.stop(session, subscription, facts, stopped, self._now)
 
     def _told(self, state: str, form: Form, message: Message | None = None) -> Response | None:

@@ -126,7 +126,7 @@ def view(
         may_log=on in days and regimen is not None and regimen.phase in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION),
         reasons=reasons(words),
         week=None if only else _week(c, entries, days[:7], words),
-        days=() if only else tuple(DayLink(day, f"{base}?day={day.isoformat()}", _day_state(c, entries, day, words)) for day in days[:7]),
+        days=() if only else tuple(DayLink(day, f"{base}?day={day.isoformat()}", day_state(c, entries, day, words)) for day in days[:7]),
         next_review_on=regimen.review_on if regimen else None,
         goes_on_until=regimen.ends_on - timedelta(days=1) if regimen and regimen.ends_on and regimen.grace_days else None,
         eyes_alternate=regimen is not None and regimen.turn_days > 0,
@@ -205,13 +205,13 @@ def _week(c: case.Case, entries: Sequence[WearEntry], days: Sequence[date], word
                 label=words.weekday(day),
                 prescribed_minutes=regimen.minutes_on(day) if regimen else 0,
                 received_minutes=worn.received_minutes if worn.how_known == "reported" else None,
-                text=_day_state(c, entries, day, words),
+                text=day_state(c, entries, day, words),
             )
         )
     return charts.week_bars(shown, words.gettext("The last seven days"))
 
 
-def _day_state(c: case.Case, entries: Sequence[WearEntry], day: date, words: Words) -> str:
+def day_state(c: case.Case, entries: Sequence[WearEntry], day: date, words: Words) -> str:
     regimen, worn = in_force(c.revisions, day), day_wear(entries, day)
     glasses_alone = regimen is not None and regimen.phase is Phase.REFRACTIVE_ADAPTATION
     if regimen is not None and regimen.drops:

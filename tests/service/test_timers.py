@@ -183,7 +183,7 @@ def test_a_device_that_waited_sends_its_own_times_and_its_wrong_clock_moves_none
     clock.at = NOW + timedelta(hours=3)
     fields = {"step": "stop", "timer_key": "k1", "correction_worn": "yes"}
     # the device's clock is two hours ahead: it says 11:00 to 11:40, and 14:00 at the sending, when it is 12:00
-    times = {"started_at": "2026-03-02T11:00:00Z", "ended_at": "2026-03-02T11:40:00Z"}
+    times = {"started_at": "2026-03-02T11:00:00Z", "tapped_at": "2026-03-02T11:40:00Z"}
     for _ in range(2):
         told = queued(visitor, home, "timer", "2026-03-02T14:00:00+00:00", **fields, **times)
         assert told.status_code == 200 and told.json() == {"state": "noted", "message": "", "asks": []}
@@ -209,3 +209,27 @@ def test_a_device_is_told_what_waits_for_an_answer_and_what_cannot_be(visitor: T
     nap = queued(visitor, home, "timer", sent, step="stop", timer_key="k2", correction_worn="yes")
     assert nap.status_code == 422 and "never reached the clinic" in nap.json()["message"]
     assert worn(engine, sam) == (50, 0)
+
+
+def test_the_week_is_flowers_with_a_petal_for_each_half_hour(visitor: TestClient, home: str, clock: StoppedClock) -> None:
+    start(visitor, home)
+    clock.at = NOW + 60 * MINUTE
+    stop(visitor, home)
+    page = visitor.get(f"{home}/week").text
+    assert page.count('class="petal') == 7 * 4 and page.count("petal worn") == 2, "two hours a day; an hour worn"
+    assert "Mon: 2 hours, 1 hour noted" in page and "to come" in page and "%" not in page.split("<main")[1].split("</main>")[0]
+    assert "the week before" not in page, "nothing was planned before"
+    for elsewhere in ("1900-01-01", "2199-12-31", "x"):
+        assert visitor.get(f"{home}/week?of={elsewhere}").status_code == 200
+
+
+def test_a_phone_is_given_what_it_keeps_and_nothing_of_another_link(visitor: TestClient, home: str) -> None:
+    manifest = visitor.get(f"{home}/app.webmanifest")
+    assert manifest.headers["content-type"].startswith("application/manifest+json") and manifest.json()["start_url"] == manifest.json()["scope"] == home
+    assert "Sam" not in manifest.text
+    worker = visitor.get(f"{home}/worker.js")
+    assert worker.headers["service-worker-allowed"] == home and worker.headers["content-type"].startswith("text/javascript")
+    for part in ("signs", "week", "more", "app.webmanifest", "worker.js"):
+        assert visitor.get(f"/family/odp_unknown/{part}").status_code == 404
+    for part in ("", "/signs", "/week", "/more", "/routine", "/calendar", "/patches", "/sheet"):
+        assert f'href="{home}/signs"' in visitor.get(home + part).text, "one tap from everywhere"

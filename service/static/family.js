@@ -1,0 +1,213 @@
+// On a caregiver's page: the timer counts, and what is noted without a network is kept on the phone, shown, and sent later in order.
+// Every form works without this file; a form is sent as it is, with `data-keep` on those that may wait.
+
+const waiting = document.getElementById("waiting");
+const home = waiting.dataset.home;
+const JSON_PLEASE = { Accept: "application/json" };
+
+// ---- the phone's own store: entries in the order in which they were noted, and a timer that the clinic may not have heard of
+
+const database = new Promise((resolve, reject) => {
+  const opening = indexedDB.open("occlusion-dose", 1);
+  opening.onupgradeneeded = () => {
+    opening.result.createObjectStore("entries", { keyPath: "id", autoIncrement: true });
+    opening.result.createObjectStore("timers", { keyPath: "home" });
+  };
+  opening.onsuccess = () => resolve(opening.result);
+  opening.onerror = () => reject(opening.error);
+});
+
+async function store(name, mode, ask) {
+  const transaction = (await database).transaction(name, mode);
+  const request = ask(transaction.objectStore(name));
+  return new Promise((resolve, reject) => {
+    transaction.oncomplete = () => resolve(request.result);
+    transaction.onerror = transaction.onabort = () => reject(transaction.error);
+  });
+}
+
+const keep = entry => store("entries", "readwrite", s => s.put(entry));
+const forget = id => store("entries", "readwrite", s => s.delete(id));
+const kept = async () => (await store("entries", "readonly", s => s.getAll())).filter(e => e.home === home);
+const localTimer = () => store("timers", "readonly", s => s.get(home));
+
+// ---- sending
+
+const TRANSIENT = new Set([408, 425, 429]);
+
+// What the clinic answered: noted, ask, refused; null while it cannot be reached.
+async function send(entry) {
+  const headers = { ...JSON_PLEASE, "X-Sent-At": new Date().toISOString() };
+  let answer;
+  try {
+    answer = await fetch(entry.address, { method: "POST", body: new URLSearchParams(entry.fields), headers });
+  } catch (noNetwork) {
+    return null;
+  }
+  if (answer.status >= 500 || TRANSIENT.has(answer.status)) return null;
+  try {
+    return await answer.json();
+  } catch (notJson) {
+    return { state: "refused", message: "", asks: [] };
+  }
+}
+
+// One after the other: the second may only be right after the first. One that asks or is refused stays, and holds up no other.
+let sending = Promise.resolve();
+function sendAll() {
+  sending = sending.then(async () => {
+    let noted = 0;
+    for (const entry of await kept()) {
+      if (entry.state) continue;
+      const answer = await send(entry);
+      if (answer === null) break;
+      if (answer.state === "noted") {
+        await forget(entry.id);
+        noted += 1;
+      } else await keep({ ...entry, ...answer });
+    }
+    if (noted && !(await kept()).some(e => !e.state)) await store("timers", "readwrite", s => s.delete(home)).then(renewed);
+    await show();
+  });
+  return sending;
+}
+
+// The page as the clinic has it now, once nothing waits; never while somebody is typing.
+function renewed() {
+  if (!document.activeElement?.matches("input, select, textarea")) location.replace(location.pathname + location.search);
+}
+
+// ---- forms
+
+const said = (fields, button) => (fields.how === "some" ? `${fields.minutes} ${waiting.dataset.minutes}` : (button?.textContent ?? "").trim());
+
+document.addEventListener("submit", async event => {
+  const form = event.target.closest("form[data-keep]");
+  if (!form || form.dataset.plain) return;
+  event.preventDefault();
+  const fields = Object.fromEntries(new FormData(form, event.submitter));
+  const now = new Date().toISOString();
+  fields.said_at = now;
+  if (form.dataset.keep === "timer") {
+    const own = await localTimer();
+    fields.timer_key ||= own?.key ?? fields.submission_key;
+    if (fields.step === "start") fields.started_at = now;
+    else if (own && own.key === fields.timer_key) fields.started_at = own.started_at;
+    if (fields.step !== "start" && fields.step !== "discard") fields.tapped_at ||= now;
+  }
+  const entry = { home, address: form.action, fields, text: said(fields, event.submitter), day: fields.on ?? "" };
+  const answer = (await kept()).some(e => !e.state) ? null : await send(entry);
+  if (answer === null) return unanswered(form, fields) ?? keepForLater(entry);
+  if (answer.state !== "noted") return plainly(form, event.submitter, fields);
+  await store("timers", "readwrite", s => s.delete(home));
+  location.assign(fields.on && location.pathname === home ? `${home}?day=${fields.on}&noted=yes` : home);
+});
+
+// What the clinic's page would ask for at once is asked for here, where nobody else can.
+function unanswered(form, { how, step, reason, minutes, correction_worn: worn }) {
+  const name = how === "some" && !minutes ? "minutes" : how === "none" ? (reason ? "" : "reason") : (how || step === "stop") && !worn ? "correction_worn" : "";
+  if (!name) return null;
+  waiting.hidden = false;
+  waiting.querySelector(".state").textContent = waiting.dataset.missing;
+  form.querySelector(`[name=${name}]`)?.focus();
+  return true;
+}
+
+async function keepForLater(entry) {
+  const { step, timer_key: key, started_at } = entry.fields;
+  if (step === "start") await store("timers", "readwrite", s => s.put({ home, key, started_at }));
+  else if (step) await store("timers", "readwrite", s => s.delete(home));
+  await keep(entry);
+  await show();
+  waiting.scrollIntoView({ block: "center" });
+}
+
+// As a page without a script would send it: the clinic's page asks what is open. The key is the same, so nothing is noted twice.
+function plainly(form, button, fields) {
+  for (const name of ["timer_key", "started_at", "tapped_at", "said_at", button?.name].filter(n => n && fields[n])) {
+    const hidden = Object.assign(document.createElement("input"), { type: "hidden", name, value: name === button?.name ? button.value : fields[name] });
+    form.append(hidden);
+  }
+  form.dataset.plain = "yes";
+  HTMLFormElement.prototype.submit.call(form);
+}
+
+// ---- what is shown
+
+const template = document.getElementById("kept");
+
+async function show() {
+  const entries = await kept();
+  const list = waiting.querySelector("ul");
+  list.replaceChildren(...entries.map(line));
+  const timer = await localTimer();
+  const state = [];
+  if (timer) state.push(`${waiting.dataset.running} ${clock(timer.started_at)}`);
+  const unsent = entries.filter(e => !e.state).length;
+  if (unsent) state.push(`${waiting.dataset.waiting} ${unsent.toLocaleString(waiting.dataset.locale)}. ${waiting.dataset.kept}`);
+  if (!navigator.onLine && waiting.dataset.day) state.push(`${waiting.dataset.offline} ${day(waiting.dataset.day)}.`);
+  waiting.querySelector(".state").textContent = state.join(" ");
+  waiting.hidden = !entries.length && !state.length;
+  timerForms(timer);
+}
+
+function line(entry) {
+  const item = template.content.cloneNode(true).firstElementChild;
+  item.querySelector(".said").textContent = [entry.day && day(entry.day), entry.text, entry.message].filter(Boolean).join(" · ");
+  const asksMore = entry.state === "ask" && entry.asks?.includes("more");
+  const open = { add: asksMore, correct: asksMore, page: entry.state === "ask" && !asksMore, drop: Boolean(entry.state) };
+  for (const button of item.querySelectorAll("[data-answer]")) {
+    button.hidden = !open[button.dataset.answer];
+    button.addEventListener("click", () => answered(entry, button.dataset.answer));
+  }
+  return item;
+}
+
+async function answered(entry, how) {
+  if (how === "drop") await forget(entry.id);
+  else if (how === "page") return onThePage(entry);
+  else await keep({ ...entry, state: "", message: "", asks: [], fields: { ...entry.fields, more: how } });
+  await sendAll();
+}
+
+// The questions of a timer are the page's own: the entry goes there as a form, and stays here until the clinic has it.
+async function onThePage(entry) {
+  await forget(entry.id);
+  const form = Object.assign(document.createElement("form"), { method: "post", action: entry.address });
+  for (const [name, value] of Object.entries(entry.fields)) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
+  document.body.append(form);
+  form.submit();
+}
+
+// Where the phone's own timer runs, its stop is offered in place of the start.
+function timerForms(timer) {
+  const place = document.getElementById("local-timer");
+  if (!place) return;
+  place.hidden = !timer;
+  for (const other of document.querySelectorAll("[data-without-timer]")) other.hidden = Boolean(timer);
+  if (timer && !place.firstElementChild) place.append(document.getElementById("local-stop").content.cloneNode(true));
+  if (!timer) place.replaceChildren();
+  const since = place.querySelector("[data-since]");
+  if (since) since.dataset.since = timer.started_at;
+  const key = place.querySelector("[name=timer_key]");
+  if (key) key.value = timer.key;
+  count();
+}
+
+const clock = at => new Date(at).toLocaleTimeString(waiting.dataset.locale, { hour: "2-digit", minute: "2-digit" });
+const day = on => new Date(`${on}T12:00:00`).toLocaleDateString(waiting.dataset.locale, { weekday: "long", day: "numeric", month: "long" });
+
+function count() {
+  for (const shown of document.querySelectorAll("[data-since]")) {
+    const minutes = Math.max(0, Math.floor((Date.now() - new Date(shown.dataset.since)) / 60000));
+    const pattern = shown.dataset.pattern;
+    if (pattern) shown.textContent = pattern.replace("{h}", Math.floor(minutes / 60).toLocaleString(waiting.dataset.locale)).replace("{m}", (minutes % 60).toLocaleString(waiting.dataset.locale));
+  }
+}
+
+setInterval(count, 10000);
+addEventListener("online", sendAll);
+addEventListener("offline", show);
+document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && sendAll());
+navigator.serviceWorker?.register(`${home}/worker.js`, { scope: home });
+sendAll();

@@ -1,0 +1,43 @@
+// Keeps one link's own pages on the phone for when there is no network. KEPT (its addresses) is written above this file by the service.
+// What a family notes is never kept here: the page itself does that (family.js), where it can be shown.
+
+const STORE = `pages of ${KEPT.home}`;
+
+self.addEventListener("install", event => {
+  self.skipWaiting();
+  event.waitUntil(caches.open(STORE).then(store => store.addAll([...KEPT.pages, ...KEPT.files])));
+});
+
+self.addEventListener("activate", event => event.waitUntil(self.clients.claim()));
+
+self.addEventListener("fetch", event => {
+  const address = new URL(event.request.url);
+  if (event.request.method !== "GET" || address.origin !== location.origin) return;
+  if (event.request.mode === "navigate") event.respondWith(page(event.request, address));
+  else if (address.pathname.startsWith("/static/")) event.respondWith(file(event.request));
+});
+
+// The network first; the kept page where there is none. A link that was closed takes its pages with it.
+async function page(request, address) {
+  const store = await caches.open(STORE);
+  try {
+    const answer = await fetch(request);
+    if (answer.ok && !answer.redirected && KEPT.pages.includes(address.pathname) && !address.search) await store.put(address.pathname, answer.clone());
+    if (answer.status === 404 && address.pathname === KEPT.home) {
+      await caches.delete(STORE);
+      await self.registration.unregister();
+    }
+    return answer;
+  } catch (noNetwork) {
+    return (await store.match(address.pathname)) ?? (await store.match(KEPT.home)) ?? Response.error();
+  }
+}
+
+async function file(request) {
+  const store = await caches.open(STORE);
+  const kept = await store.match(request);
+  if (kept) return kept;
+  const answer = await fetch(request);
+  if (answer.ok) await store.put(request, answer.clone());
+  return answer;
+}
