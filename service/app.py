@@ -33,9 +33,11 @@ from service.pages import (
     family_more,
     family_patches,
     family_routine,
+    family_tell,
     feed,
     home_sheet,
     household,
+    inbox,
     lens_ranges,
     lenses,
     links,
@@ -85,8 +87,8 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
     about_children = (children, visits, corrections, correction_record, lenses, regimens, atropine, review, operations, bookings, secondary_lens, care, links)
-    about_the_day = (household, family_routine, family_patches, family_more, calendars, home_sheet, nursery_links, nursery, calendar_help)
-    of_the_clinic = (lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, tokens)
+    about_the_day = (household, family_routine, family_patches, family_more, family_tell, calendars, home_sheet, nursery_links, nursery, calendar_help)
+    of_the_clinic = (lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, inbox, tokens)
     for part in (sign_in, *about_children, *about_the_day, *of_the_clinic, family):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)

@@ -1,15 +1,11 @@
-"""One way in for a caregiver: the page's link or a calendar entry's. Both share every rule behind it.
-
-A device that had no network sends what it kept as a page would, and asks for JSON: `state` says whether it was noted, waits for an answer of the
-family (`ask`) or cannot be (`refused`), `message` why. `X-Sent-At` is the device's clock at the sending, so that a wrong clock moves no time.
-"""
+"""One way in for a caregiver: the page's link or a calendar entry's. Both share every rule behind it."""
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from fastapi import Request
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import Response
 from sqlmodel import Session
 
 from schedules.local_time import instant
@@ -21,6 +17,7 @@ from service.errors import NotFoundError, RefusedRequestError
 from service.facts import Child, Subscription
 from service.forms import Form, InvalidFormError, day_or_none
 from service.i18n import words
+from service.pages import kept
 from service.pages.answers import go
 from service.store import children, people, signed
 from service.tokens import same, signature
@@ -28,7 +25,6 @@ from service.views import case, family
 from service.wiring import Wiring, wiring
 from shared.findings import Message, msg
 
-OLDEST = timedelta(days=wear.DAYS_BACK + 1)
 ASKED = msg("Something is noted for this day already. Is this more, or instead of it?")
 TAKEN_BACK = msg("This was noted before and taken back. Please look at the day as it is now, and note it again.")
 _YES = {"yes": True, "no": False}
@@ -160,20 +156,10 @@ class Door:
         return timers.stop(session, subscription, facts, stopped, self._now)
 
     def _told(self, state: str, form: Form, message: Message | None = None) -> Response | None:
-        """For a program; None for a person, who gets a page."""
-        if "application/json" not in self._request.headers.get("accept", ""):
-            return None
-        said = self._words.text(message) if message else " ".join(form.errors.values())
-        body = {"state": state, "message": said, "asks": sorted(form.errors) if state == "ask" and message is None else ["more"] if state == "ask" else []}
-        return JSONResponse(body, {"noted": 200, "ask": 409, "refused": 422}[state], headers={"Cache-Control": "no-store"})
+        return kept.told(self._request, state, form, message)
 
     def _device_time(self, form: Form, name: str) -> datetime | None:
-        """By the device's clock, put right by what that clock showed at the sending; None where there is none or it cannot be meant."""
-        told, sent = _instant(form.raw(name)), _instant(self._request.headers.get("x-sent-at", ""))
-        if told is None:
-            return None
-        at = (told + (self._now - sent) if sent else told).replace(microsecond=0)
-        return at if self._now - OLDEST <= at <= self._now else None
+        return kept.device_time(self._request, form, name, self._now)
 
     def _form(self, data: dict[str, str]) -> Form:
         if not same(data.get("form_token", ""), self._form_token):
@@ -199,11 +185,3 @@ class Door:
 
     def _address(self, on: date, noted: str) -> str:
         return f"{self._base}?noted={noted}" if self._only else f"{self._base}?day={on.isoformat()}&noted={noted}"
-
-
-def _instant(text: str) -> datetime | None:
-    try:
-        at = datetime.fromisoformat(text)
-    except ValueError:
-        return None
-    return at.astimezone(UTC) if at.tzinfo else None

@@ -15,13 +15,13 @@ from service.views import case, family_week
 from service.wiring import wiring
 
 router = APIRouter()
-KEPT = ("", "/signs", "/week", "/more")  # pages of a link that a phone keeps
+KEPT = ("", "/signs", "/week", "/tell", "/more")  # pages of a link that a phone keeps
 
 
 @router.get("/family/{token}/signs")
-def signs_page(request: Request, token: str) -> Response:
+def signs_page(request: Request, token: str, told: str = "") -> Response:
     _, _, clinic, speak = _who(request, token)
-    return _page(request, speak, "caregiver/signs.html", base=f"/family/{token}", clinic=clinic)
+    return _page(request, speak, "caregiver/signs.html", base=f"/family/{token}", clinic=clinic, told=told == "yes")
 
 
 @router.get("/family/{token}/week")

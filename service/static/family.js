@@ -97,8 +97,11 @@ document.addEventListener("submit", async event => {
   }
   const entry = { home, address: form.action, fields, text: said(fields, event.submitter), day: fields.on ?? "" };
   const answer = (await kept()).some(e => !e.state) ? null : await send(entry);
+  const then = form.dataset.then;
+  if (answer === null && then) return keepForLater(entry).then(() => then.endsWith("/signs") && location.assign(then));
   if (answer === null) return unanswered(form, fields) ?? keepForLater(entry);
   if (answer.state !== "noted") return plainly(form, event.submitter, fields);
+  if (then) return location.assign(answer.see ?? then);
   await store("timers", "readwrite", s => s.delete(home));
   location.assign(fields.on && location.pathname === home ? `${home}?day=${fields.on}&noted=yes` : home);
 });

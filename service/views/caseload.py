@@ -10,13 +10,15 @@ from schedules.care_words import CareKind
 from service.facts import Child, Clinic, SignedRegimen, Staff
 from service.facts_of_care import Notice
 from service.i18n import Words
-from service.store import children, notices
+from service.store import children, notices, tellings
 from service.views import case
+from service.views import tellings as tellings_view
 from service.views.care import overdue_of
 from service.views.care_page import named
 from service.views.planned import is_off
 from service.views.review_facts import review_facts
 from service.views.shown import age_shown
+from service.views.tellings import InboxLine
 from shared.course.review import findings
 from shared.findings import Weight, msg
 from shared.treatment.dose import DatedDose
@@ -55,6 +57,7 @@ class NoticeShown:
 @dataclass(frozen=True)
 class Caseload:
     clinic: Clinic
+    told: tuple[InboxLine, ...]  # what families told and nobody has closed
     notices: tuple[NoticeShown, ...]
     lines: tuple[Line, ...]
     after: str | None  # the reference the next page starts behind
@@ -64,7 +67,8 @@ def view(session: Session, staff: Staff, clinic: Clinic, words: Words, after: st
     waiting = tuple(NoticeShown(n, words.text(n.message)) for n in notices.notices(session, staff)) if staff.examines else ()
     found = children.children(session, clinic.id, after, PAGE + 1)
     lines = tuple(_line(case.load(session, child, now), words) for child in found[:PAGE])
-    return Caseload(clinic, waiting, lines, found[PAGE - 1].reference if len(found) > PAGE else None)
+    told = tellings_view.inbox(tellings.open_of_clinic(session, clinic.id), now, words)
+    return Caseload(clinic, told, waiting, lines, found[PAGE - 1].reference if len(found) > PAGE else None)
 
 
 def _line(c: case.Case, words: Words) -> Line:

@@ -9,11 +9,13 @@ from service.facts import Child, SignedCorrection, SignedRegimen
 from service.facts_of_care import Booking
 from service.facts_of_visits import AcuityTest, Visit
 from service.i18n import Words
+from service.store import tellings
 from service.views import case, in_force
 from service.views.norms import norm_finding
 from service.views.planned import is_off
 from service.views.review_facts import review_facts
 from service.views.shown import FindingShown, SignedEyeShown, age_shown, finding_shown, regimen_summary, signed_eyes, turns_shown
+from service.views.tellings import InboxLine, inbox
 from shared.course.review import findings
 from shared.findings import Weight
 from shared.sight.acuity_norms import AgeNorm
@@ -70,6 +72,7 @@ class ChildPage:
     corrections: tuple[CorrectionShown, ...]
     visits: tuple[VisitLine, ...]
     findings: tuple[FindingShown, ...]
+    told: tuple[InboxLine, ...]  # what the family told and nobody has closed
     aphakic: bool  # an eye is aphakic today: the page before a secondary lens is for it
 
 
@@ -92,6 +95,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         corrections=corrections_shown(c, words),
         visits=tuple(line for v in reversed(c.visits) for line in _visits(c, v, words)),
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
+        told=inbox([t for t in tellings.of_child(session, child) if not t.closed_at], now, words),
         aphakic=any(child.status(eye, c.today) is OpticalStatus.APHAKIC for eye in Laterality),
     )
 

@@ -22,7 +22,7 @@ from service.facts import Role
 from tests.people import TestClinic
 from tests.service.calling import REGISTRATION, made
 from tests.service.conftest import PUBLIC_URL
-from tests.service.pages import note
+from tests.service.pages import note, submit
 
 # In the order of the job: the operation, and by which name the examples call what its answer was the first to hold.
 STORY = (
@@ -74,6 +74,10 @@ STORY = (
     ("list_nursery_links", {}),
     ("family notes what was worn", {}),
     ("list_wear", {}),
+    ("family tells the clinic", {}),
+    ("list_tellings", {}),
+    ("take_telling", {}),
+    ("close_telling", {}),
     ("a week goes by", {}),
     ("read_review", {}),
     ("book_visit", {"id": "id-of-the-booking"}),
@@ -126,7 +130,7 @@ BY_AN_ADMINISTRATOR = {
     *("enter_lens_range", "change_lens_range", "end_lens_range", "enter_near_table", "read_clinic", "settle_clinic", "set_rules"),
     *("enter_care_set", "enter_protocol", "change_protocol", "end_protocol"),
 }
-WITHOUT_BODY = {"close_link", "close_nursery_link", "mark_notice_seen"}
+WITHOUT_BODY = {"close_link", "close_nursery_link", "mark_notice_seen", "take_telling"}
 
 
 def measured_child_of_five(api: TestClient) -> str:
@@ -171,6 +175,8 @@ def noted(name: str, content: Any) -> dict[str, str]:
     """What the entries of a list are called that nobody made by the API."""
     if name == "list_wear":
         return {"id-of-the-entry": content["items"][0]["id"]}
+    if name == "list_tellings":
+        return {"id-of-the-telling": content["items"][0]["id"]}
     if name == "list_notices":
         return {f"id-of-the-notice{'' if n['to_signer'] else '-to-all'}": n["id"] for n in content["items"]}
     return {}
@@ -207,6 +213,7 @@ def test_the_examples_are_what_the_service_answers(call, api: TestClient, descri
 
     between: dict[str, Callable[[], Any]] = {  # what is not done by the API, or only to have somebody to do it for
         "family notes what was worn": lambda: note(visitor, phone, how="some", minutes="240"),
+        "family tells the clinic": lambda: submit(visitor, f"{phone}/tell?none=yes", "no_signs", about="lens-lost", eye="left", text="In the bath."),
         "a week goes by": a_week_goes_by,
         "a child of five is measured": lambda: known.update({"id-of-the-newest-child": measured_child_of_five(api)}),
     }

@@ -1,0 +1,43 @@
+"""What a device sends that had no network: as a page would, but it asks for JSON.
+
+`state` says whether it was noted, waits for an answer of the family (`ask`, with the names of what is open) or cannot be (`refused`), `message` why.
+`X-Sent-At` is the device's clock at the sending, so that a wrong clock moves no time.
+"""
+
+from datetime import UTC, datetime, timedelta
+
+from fastapi import Request
+from fastapi.responses import JSONResponse, Response
+
+from service.actions.wear import DAYS_BACK
+from service.forms import Form
+from shared.findings import Message
+
+OLDEST = timedelta(days=DAYS_BACK + 1)
+_STATUS = {"noted": 200, "ask": 409, "refused": 422}
+
+
+def told(request: Request, state: str, form: Form, message: Message | None = None, see: str | None = None) -> Response | None:
+    """For a program; None for a person, who gets a page. A `message` of its own asks for `more` alone; `see` is where what was noted stands."""
+    if "application/json" not in request.headers.get("accept", ""):
+        return None
+    said = form.words.text(message) if message else " ".join(form.errors.values())
+    asks = [] if state != "ask" else ["more"] if message else sorted(form.errors)
+    return JSONResponse({"state": state, "message": said, "asks": asks} | ({"see": see} if see else {}), _STATUS[state], headers={"Cache-Control": "no-store"})
+
+
+def device_time(request: Request, form: Form, name: str, now: datetime) -> datetime | None:
+    """By the device's clock, put right by what that clock showed at the sending; None where there is none or it cannot be meant."""
+    said, sent = _instant(form.raw(name)), _instant(request.headers.get("x-sent-at", ""))
+    if said is None:
+        return None
+    at = (said + (now - sent) if sent else said).replace(microsecond=0)
+    return at if now - OLDEST <= at <= now else None
+
+
+def _instant(text: str) -> datetime | None:
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return at.astimezone(UTC) if at.tzinfo else None
