@@ -10,6 +10,7 @@ from starlette.responses import HTMLResponse
 
 from schedules import feed_style
 from schedules.care_words import CareKind
+from service.facts_of_teaching import Skill
 from service.i18n import Words
 from service.settings import ROOT, Settings
 from shared import lens_words
@@ -78,6 +79,7 @@ _CHOICES: dict[str, type[Enum]] = {
     "care_kind": CareKind,
     "refraction_schedule": RefractionSchedule,
     "eye": v.Laterality,
+    "skill": Skill,
     "calendar_shown": feed_style.Shown,
     "calendar_care": feed_style.CareGroup,
     "calendar_colour": feed_style.Colour,

@@ -5,23 +5,32 @@ import json
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, Response
 
+from service.clock import local_today
 from service.db import reading
 from service.facts import Child, Clinic, Subscription
+from service.facts_of_teaching import Level, Skill
 from service.forms import day_or_none
 from service.i18n import Words, words
 from service.rendering import STATIC, static_address
-from service.store import children, links, people
+from service.store import children, links, people, teaching
 from service.views import case, family_week
+from service.views import teaching as teaching_view
+from service.views.family import wears_lens
 from service.wiring import wiring
 
 router = APIRouter()
-KEPT = ("", "/signs", "/week", "/tell", "/more")  # pages of a link that a phone keeps
+KEPT = ("", "/signs", "/week", "/tell", "/why", "/more")  # pages of a link that a phone keeps
 
 
 @router.get("/family/{token}/signs")
 def signs_page(request: Request, token: str, told: str = "") -> Response:
-    _, _, clinic, speak = _who(request, token)
-    return _page(request, speak, "caregiver/signs.html", base=f"/family/{token}", clinic=clinic, told=told == "yes")
+    subscription, child, clinic, speak = _who(request, token)
+    w = wiring(request)
+    with reading(w.engine) as session:
+        level = teaching.levels(session, subscription).get(Skill.TAKE_OUT)
+    lens = wears_lens(child, local_today(w.clock.now(), child.time_zone))
+    taught = "" if not lens else "yes" if level in (Level.WATCHED, Level.ALONE) else "no"
+    return _page(request, speak, "caregiver/signs.html", taught=taught, base=f"/family/{token}", clinic=clinic, told=told == "yes")
 
 
 @router.get("/family/{token}/week")
@@ -33,6 +42,15 @@ def week_page(request: Request, token: str, of: str = "") -> Response:
         c = case.load(session, child, w.clock.now())
     view = family_week.view(c, subscription, day_or_none(of), speak)
     return _page(request, speak, "caregiver/week.html", base=f"/family/{token}", label=subscription.label, page=view)
+
+
+@router.get("/family/{token}/why")
+def why_page(request: Request, token: str) -> Response:
+    w = wiring(request)
+    subscription, child, clinic, speak = _who(request, token)
+    with reading(w.engine) as session:
+        c, entered = case.load(session, child, w.clock.now()), teaching.texts(session, clinic.id)
+    return _page(request, speak, "caregiver/why.html", page=teaching_view.why(c, subscription, entered, f"/family/{token}", speak))
 
 
 @router.get("/family/{token}/more")

@@ -1,6 +1,6 @@
 """What a caregiver sees: the chosen day in plain words, what stands for it, and the week."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -10,9 +10,11 @@ from schedules.adherence import WearEntry, counted, day_wear
 from schedules.regimen import Regimen, in_force
 from service.actions.wear import How, NotWornReason, Said, caregiver, open_days
 from service.facts import Child, Clinic, SignedRegimen, Subscription
+from service.facts_of_teaching import Level, Skill
 from service.i18n import Words
-from service.store import children, people, timers, wear
+from service.store import children, people, teaching, timers, wear
 from service.views import case, charts
+from service.views.cautions import CAUTIONS, FIRST_DAYS
 from service.views.family_care import WeekOfCare, day_of_care, week_of_care
 from service.views.family_timer import TimerShown, next_session, shown
 from service.views.planned import clock_span, is_off, planned_day
@@ -70,6 +72,7 @@ class FamilyPage:
     goes_on_until: date | None  # the last day, where the plan may go on past a review that slips
     eyes_alternate: bool
     care: WeekOfCare
+    first_days: tuple[str, ...]
     clinic: Clinic
 
 
@@ -85,12 +88,11 @@ def view(
     tapped: Said | None = None,
 ) -> FamilyPage:
     """`only` is the one day a calendar entry's link may show: then there is no week and no history."""
-    child = children.child_by_id(session, subscription.child_id)
-    c = case.load(session, child, now)
+    c = case.load(session, children.child_by_id(session, subscription.child_id), now)
     today = c.today
     days = open_days(today)
     on = only or (chosen if chosen in days else today)
-    entries = wear.entries(session, child.id, days[-1], max(today, on) + timedelta(days=1))
+    entries = wear.entries(session, c.child.id, days[-1], max(today, on) + timedelta(days=1))
     regimen = in_force(c.revisions, on)
     minutes = regimen.minutes_on(on) if regimen else 0
     who = caregiver(subscription)
@@ -115,7 +117,7 @@ def view(
         break_until=_break_until(next((s for s in c.regimens if s.regimen is regimen), None), on),
         time=spoken(minutes, words),
         covered_eye=regimen.covered_on(on) if regimen else None,
-        correction=correction_in_words(child, on, words),
+        correction=correction_in_words(c.child, on, words),
         missing_correction=missing_correction(regimen, words),
         standing=tuple(StandingEntry(e.key, _said(e, c, words)) for e in stands if e is not fresh),
         fresh=StandingEntry(fresh.key, _said(fresh, c, words)) if fresh else None,
@@ -130,7 +132,8 @@ def view(
         next_review_on=regimen.review_on if regimen else None,
         goes_on_until=regimen.ends_on - timedelta(days=1) if regimen and regimen.ends_on and regimen.grace_days else None,
         eyes_alternate=regimen is not None and regimen.turn_days > 0,
-        care=_care(c, only, words),
+        care=_care(c, only, teaching.levels(session, subscription), words),
+        first_days=_first_days(regimen, on, words),
         clinic=people.clinic(session, subscription.clinic_id),
     )
 
@@ -143,9 +146,15 @@ def _said(e: WearEntry, c: case.Case, words: Words) -> str:
     return words.text(msg("%(span)s: %(said)s", span=f"{e.started_at.astimezone(zone):%H:%M}–{e.ended_at.astimezone(zone):%H:%M}", said=said))
 
 
-def _care(c: case.Case, only: date | None, words: Words) -> WeekOfCare:
+def _care(c: case.Case, only: date | None, may: Mapping[Skill, Level], words: Words) -> WeekOfCare:
     """The next seven days; by a calendar entry's link the care of its day."""
-    return week_of_care(c, words) if only is None else day_of_care(c, only, words)
+    return week_of_care(c, may, words) if only is None else day_of_care(c, only, may, words)
+
+
+def _first_days(regimen: Regimen | None, on: date, words: Words) -> tuple[str, ...]:
+    """What is said again at the beginning of a plan with a patch."""
+    new = regimen is not None and regimen.phase is Phase.OCCLUSION and on < regimen.start_on + FIRST_DAYS
+    return tuple(map(words.text, CAUTIONS)) if new else ()
 
 
 def _break_until(document: SignedRegimen | None, on: date) -> date | None:

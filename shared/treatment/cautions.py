@@ -8,6 +8,7 @@ PATCHING: tuple[Message, ...] = (
     msg("Measure the covered eye at every visit; it can lose sight under the patch."),
     msg("The hours count only with the correction on: a patch over the better eye and no focused image is no treatment."),
     msg("Patch and ties off when skin or eye is red or sore, and in sleep; watch the child near roads, water, stairs and wheels."),
+    msg("Patch and ties away from small children's mouths and necks; tell the family how to watch a child that sees less to the side."),
     msg("Look for a clear axis, and at pressure in an operated eye, before more hours are asked for."),
 )
 

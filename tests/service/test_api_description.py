@@ -68,6 +68,8 @@ STORY = (
     ("make_link", {"id": "id-of-the-link"}),
     ("set_calendar", {}),
     ("set_sees_others", {}),
+    ("record_handling", {"id": "id-of-the-lesson"}),
+    ("list_handling", {}),
     ("rotate_calendar", {}),
     ("list_links", {}),
     ("make_nursery_link", {"id": "id-of-the-nursery"}),
@@ -109,6 +111,8 @@ STORY = (
     ("list_near_tables", {}),
     ("read_clinic", {"digest": "digest-of-the-clinic"}),
     ("settle_clinic", {"digest": "digest-of-the-clinic-as-settled"}),
+    ("enter_family_texts", {"id": "id-of-the-texts"}),
+    ("list_family_texts", {}),
     ("enter_care_set", {"id": "id-of-the-set"}),
     ("read_care_set", {}),
     ("list_care_sets", {}),
@@ -128,7 +132,7 @@ STORY = (
 )
 BY_AN_ADMINISTRATOR = {
     *("enter_lens_range", "change_lens_range", "end_lens_range", "enter_near_table", "read_clinic", "settle_clinic", "set_rules"),
-    *("enter_care_set", "enter_protocol", "change_protocol", "end_protocol"),
+    *("enter_care_set", "enter_family_texts", "enter_protocol", "change_protocol", "end_protocol"),
 }
 WITHOUT_BODY = {"close_link", "close_nursery_link", "mark_notice_seen", "take_telling"}
 

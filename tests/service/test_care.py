@@ -218,7 +218,9 @@ def test_a_lens_comes_out_by_what_was_said_of_it_and_a_lost_one_is_worn_no_longe
     assert say(browser, baby, "wear_schedule", wear_schedule="overnight", out_every_days="7", replace_every_days="90").status_code == 303
     assert [i.on for i in dated(engine, baby, clock, CareKind.LENS_OUT, days=20)] == [date(2026, 3, 9), date(2026, 3, 16)]
     with reading(engine) as session:
-        (the_ninth,) = [d.texts for d in week_of_care(case.load(session, baby, NOW + timedelta(days=2)), words("en")).days if d.on == TODAY + timedelta(days=7)]
+        (the_ninth,) = [
+            d.texts for d in week_of_care(case.load(session, baby, NOW + timedelta(days=2)), {}, words("en")).days if d.on == TODAY + timedelta(days=7)
+        ]
     assert ["Take the lens out" in the_ninth[0], "clean the lens" in the_ninth[1]] == [True, True], "in the order in which it is done"
     assert [i.on for i in dated(engine, baby, clock, CareKind.LENS_REPLACE, days=100)] == [date(2026, 5, 31)]
     (power,) = dated(engine, baby, clock, CareKind.POWER_OUT_OF_DATE)

@@ -22,6 +22,7 @@ from service.store.records.household import HouseholdRow
 from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow, NearTableRow
 from service.store.records.people import ApiToken, Clinic, ClinicRulesRow, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records.protocols import ClinicProtocolRow
+from service.store.records.teaching import FamilyTextsRow, LearntRow
 from service.store.records.telling import TellingRow, TellingStepRow
 from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
 
@@ -42,8 +43,10 @@ __all__ = [
     "CorrectionRow",
     "EyeFindingRow",
     "EyeStatusRow",
+    "FamilyTextsRow",
     "HouseholdRow",
     "Installation",
+    "LearntRow",
     "LensCheckRow",
     "LensEntryRow",
     "LensRangeRow",
