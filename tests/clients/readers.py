@@ -7,7 +7,7 @@ import shutil
 import subprocess
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -17,6 +17,7 @@ from icalendar.prop import vDuration
 
 from tests.clients.expected import CLIENTS
 from tests.clients.subscribing import Subscriber, served
+from tests.clients.thunderbird import subscribed
 from tests.corpus import Seen
 
 Bodies = Mapping[str, bytes]
@@ -31,6 +32,7 @@ class Reader:
     read: Callable[[Bodies, Path], Found]
     alarms: str
     told: Callable[[Seen], Seen] = lambda seen: seen
+    long: bool = False
 
 
 def seen(start: datetime | str, end: datetime | str, title: str, alarms: tuple[int, ...] = ()) -> Seen:
@@ -167,10 +169,24 @@ def _kept(line: str) -> Seen:
     return seen(start, end, timed[4], (0,) if timed[3] == "!" else ())
 
 
+def thunderbird(bodies: Bodies, folder: Path) -> Found:
+    """Fetched over HTTP and kept; a further refresh changes nothing. It says when an alarm rings, not what was written of it."""
+    with served(bodies) as address, subscribed(folder, {name: f"{address}/{name}/plan.ics" for name in bodies}) as program:
+        stored = program.stored()
+        program.sync()
+        assert program.stored() == stored
+        return {name: [seen(_at(start), _at(end), title, tuple(alarms)) for start, end, title, alarms in rows] for name, rows in program.events().items()}
+
+
+def _at(written: str) -> datetime | str:
+    return datetime.fromisoformat(written) if "T" in written else str(date.fromisoformat(written))
+
+
 READERS = (
     Reader("recurring-ical-events", recurring, "minutes"),
     Reader("ical.js", lambda bodies, _: in_node(READ_ICAL_JS, bodies), "minutes"),
     Reader("node-ical", lambda bodies, _: in_node(READ_NODE_ICAL, bodies), "minutes"),
     Reader("khal through vdirsyncer", khal_through_vdirsyncer, "yes or no", whether),
     Reader("calcurse", calcurse, "yes or no, of timed events", whether_on_the_clock),
+    Reader("Thunderbird", thunderbird, "minutes", long=True),
 )

@@ -1,132 +1,129 @@
-"""Thunderbird without a screen, subscribed to feeds by name: it asks each of them when it starts, and keeps what it read in a database."""
+"""A subscriber that people see: Thunderbird, on a display of its own, asked over Marionette, the wire it has for automation."""
 
+import json
 import os
+import re
 import shutil
-import sqlite3
+import socket
 import subprocess
 import threading
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import closing, contextmanager
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from uuid import NAMESPACE_URL, uuid5
+from typing import Any, BinaryIO
 
 import pytest
-from icalendar.prop import vDuration
 
-from tests.corpus import Seen
-
-ALL_DAY = 1 << 3  # of its flags
-LOOKS, BETWEEN_LOOKS = 60, 0.5  # half a minute; it takes four seconds
-QUIET = {
-    "app.update.enabled": "false",
-    "calendar.alarms.show": "false",
-    "calendar.alarms.playsound": "false",
-    "calendar.timezone.useSystemTimezone": "false",
-    "calendar.timezone.local": '"UTC"',
-    "datareporting.policy.dataSubmissionPolicyBypassNotification": "true",
-    "mail.provider.suppress_dialog_on_startup": "true",
-    "mail.rights.version": "1",
-    "mail.spotlight.firstRunDone": "true",
-    "network.proxy.type": "0",
-    "toolkit.telemetry.enabled": "false",
-}
-CALENDAR = {"type": '"ics"', "cache.enabled": "true", "readOnly": "true", "refreshInterval": '"30"'}
+DEADLINE_SECONDS = 120
+# it finds no other machine, and the feed without a proxy
+PREFERENCES = {"marionette.port": 0, "network.dns.disabled": True, "network.proxy.type": 0}
+# As its own dialog subscribes, with a copy for times without a network: a load is over when that copy is written. An answer that it does
+# not like ends in a disabled calendar, which still has its items.
+CALENDARS = """
+const { cal } = ChromeUtils.importESModule("resource:///modules/calendar/calUtils.sys.mjs");
+const feeds = arguments[0];
+const named = name => cal.manager.getCalendars().find(calendar => calendar.name === name);
+const loaded = (name, begin) => new Promise((resolve, reject) => {
+  const over = then => { cal.manager.removeCalendarObserver(observer); then(); };
+  const observer = {
+    QueryInterface: ChromeUtils.generateQI(["calIObserver"]),
+    onLoad: calendar => calendar.name === name && over(() => calendar.getProperty("disabled") ? reject(new Error("given up")) : resolve()),
+    onError: (calendar, number, message) => over(() => reject(new Error(`${number} ${message}`))),
+  };
+  cal.manager.addCalendarObserver(observer);
+  begin();
+});
+const subscribe = name => loaded(name, () => {
+  const calendar = cal.manager.createCalendar("ics", Services.io.newURI(feeds[name]));
+  calendar.name = name;
+  calendar.setProperty("cache.enabled", true);
+  cal.manager.registerCalendar(calendar);
+});
+const refresh = name => loaded(name, () => named(name).refresh());
+const items = name => named(name).getItemsAsArray(Ci.calICalendar.ITEM_FILTER_ALL_ITEMS, 0, null, null);
+const written = at => (at.isDate ? at : at.getInTimezone(cal.dtz.UTC)).icalString;
+const rings = (item, alarm) => cal.alarms.calculateAlarmDate(item, alarm).subtractDate(item.startDate).inSeconds / 60;
+const event = item => [written(item.startDate), written(item.endDate), item.title, item.getAlarms().map(alarm => rings(item, alarm))];
+const each = async ask => Object.fromEntries(await Promise.all(Object.keys(feeds).map(async name => [name, await ask(name)])));
+const eachItem = ask => each(async name => (await items(name)).map(ask));
+"""
 
 
 @dataclass(frozen=True)
-class Stored:
-    """One event as it lies in the database."""
-
-    calendar: str
-    uid: str
-    event: Seen
-    modified: int
-
-
 class Thunderbird:
-    """One profile, by itself in a folder."""
+    """Subscribed to feeds by name."""
 
-    def __init__(self, folder: Path, feeds: Mapping[str, str]) -> None:
-        if not all(map(shutil.which, ("thunderbird", "Xvfb"))):
-            pytest.skip("Thunderbird or Xvfb is not installed")
-        self.home, self.names = folder, {str(uuid5(NAMESPACE_URL, name)): name for name in feeds}
-        (folder / "profile").mkdir()
-        registered = {f"calendar.registry.{key}.{pref}": value for key in self.names for pref, value in CALENDAR.items()}
-        for key, name in self.names.items():
-            registered |= {f"calendar.registry.{key}.name": f'"{name}"', f"calendar.registry.{key}.uri": f'"{feeds[name]}"'}
-        (folder / "profile" / "user.js").write_text("".join(f'user_pref("{pref}", {value});\n' for pref, value in (QUIET | registered).items()))
+    wire: BinaryIO
+    feeds: Mapping[str, str]
 
-    def start_until(self, done: Callable[[list[Stored]], bool]) -> list[Stored]:
-        """Runs it until what it has stored is `done`, and gives that back as it lies there once it has closed."""
-        with _screen() as display, self._running(display):
-            _wait(lambda: done(self._stored()))
-        return self._stored()
+    def sync(self) -> None:
+        self.ask("each(refresh)")
 
-    @contextmanager
-    def _running(self, display: str) -> Iterator[None]:
-        environment = os.environ | {"HOME": str(self.home), "TZ": "UTC", "DISPLAY": display, "MOZ_CRASHREPORTER_DISABLE": "1"}
-        command = ["thunderbird", "--profile", str(self.home / "profile"), "--no-remote", "-calendar"]
-        program = subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        try:
-            yield
-        finally:
-            program.terminate()
-            program.wait(30)
+    def stored(self) -> dict[str, bytes]:
+        kept = self.ask("eachItem(item => [item.id, item.icalString])")
+        return {f"{name}/{uid}": body.encode() for name, items in kept.items() for uid, body in items}
 
-    def _stored(self) -> list[Stored]:
-        """From a copy: the program holds a lock on its own."""
-        files = list((self.home / "profile" / "calendar-data").glob("cache.sqlite*"))
-        copied = self.home / "copy"
-        shutil.rmtree(copied, ignore_errors=True)
-        copied.mkdir()
-        for file in files:
-            shutil.copy(file, copied / file.name)
-        if not (copied / "cache.sqlite").exists():
-            return []
-        try:
-            with closing(sqlite3.connect(copied / "cache.sqlite")) as database:
-                events = database.execute("SELECT cal_id, id, title, flags, event_start, event_end, last_modified FROM cal_events").fetchall()
-                alarms = database.execute("SELECT cal_id, item_id, icalString FROM cal_alarms").fetchall()
-        except sqlite3.DatabaseError:
-            return []  # copied while it was written
-        return [
-            Stored(self.names[key], uid, Seen(_at(start, flags), _at(end, flags), title, _minutes(a for k, i, a in alarms if (k, i) == (key, uid))), modified)
-            for key, uid, title, flags, start, end, modified in events
-        ]
+    def events(self) -> dict[str, list[tuple[str, str, str, list[float]]]]:
+        return self.ask("eachItem(event)")
 
+    def ask(self, what: str) -> Any:
+        return self.command("WebDriver:ExecuteScript", script=f"{CALENDARS}return {what}", args=[self.feeds])["value"]
 
-def _at(microseconds: int, flags: int) -> str:
-    at = datetime.fromtimestamp(microseconds / 1e6, UTC)
-    return f"{at:%Y-%m-%d}" if flags & ALL_DAY else f"{at:%Y-%m-%dT%H:%M:%SZ}"
+    def command(self, name: str, **parameters: Any) -> Any:
+        sent = json.dumps([0, 1, name, parameters]).encode()
+        self.wire.write(b"%d:%b" % (len(sent), sent))
+        self.wire.flush()
+        _, _, error, answer = self.heard()
+        assert error is None, error
+        return answer
 
-
-def _minutes(alarms: Iterable[str]) -> tuple[int, ...]:
-    triggers = [line.rpartition(":")[2] for text in alarms for line in text.splitlines() if line.startswith("TRIGGER")]
-    return tuple(vDuration.from_ical(trigger) // timedelta(minutes=1) for trigger in triggers)
+    def heard(self) -> Any:
+        """A message is its length, a colon, and JSON."""
+        length = b""
+        while (byte := self.wire.read(1)).isdigit():
+            length += byte
+        return json.loads(self.wire.read(int(length)))
 
 
 @contextmanager
-def _screen() -> Iterator[str]:
-    """A display whose number the server picks itself."""
-    reading, writing = os.pipe()
-    server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(writing), "-screen", "0", "1024x768x24", "-nolisten", "tcp"], pass_fds=[writing], stderr=subprocess.DEVNULL
-    )
-    os.close(writing)
-    try:
-        with os.fdopen(reading) as told:
-            yield f":{told.readline().strip()}"
-    finally:
-        server.terminate()
-        server.wait(30)
+def subscribed(folder: Path, feeds: Mapping[str, str]) -> Iterator[Thunderbird]:
+    """In a new profile; whatever it waits for ends with the deadline."""
+    if not (shutil.which("thunderbird") and shutil.which("Xvfb")):
+        pytest.skip("Thunderbird or Xvfb is not installed")
+    profile = folder / "profile"
+    profile.mkdir()
+    (profile / "user.js").write_text("".join(f"user_pref({json.dumps(name)}, {json.dumps(value)});\n" for name, value in PREFERENCES.items()))
+    with ExitStack() as running:
+        environment = {"HOME": str(folder), "TZ": "UTC", "DISPLAY": running.enter_context(_display()), "GDK_BACKEND": "x11"}
+        command = ["thunderbird", "--profile", profile, "--no-remote", "--marionette", "--remote-allow-system-access"]
+        program = running.enter_context(_ended(subprocess.Popen(command, env=os.environ | environment, stdout=subprocess.PIPE, text=True)))
+        port = next(int(said[1]) for line in program.stdout if (said := re.search(r"Marionette\tINFO\tListening on port (\d+)", line)))
+        connection = running.enter_context(socket.create_connection(("127.0.0.1", port)))
+        thunderbird = Thunderbird(running.enter_context(connection.makefile("rwb")), feeds)
+        thunderbird.heard()  # it greets
+        thunderbird.command("WebDriver:NewSession")
+        thunderbird.command("Marionette:SetContext", value="chrome")
+        thunderbird.ask("each(subscribe)")
+        yield thunderbird
 
 
-def _wait(condition: Callable[[], bool]) -> None:
-    tick = threading.Event()
-    for _ in range(LOOKS):
-        if condition():
-            return
-        tick.wait(BETWEEN_LOOKS)
-    raise AssertionError("Thunderbird did not finish")
+@contextmanager
+def _display() -> Iterator[str]:
+    """Its number is said when it is ready."""
+    read, write = os.pipe()
+    with _ended(subprocess.Popen(["Xvfb", "-displayfd", str(write), "-nolisten", "tcp"], pass_fds=[write])), open(read) as said:
+        os.close(write)
+        yield f":{said.readline().strip()}"
+
+
+@contextmanager
+def _ended(process: subprocess.Popen[Any]) -> Iterator[subprocess.Popen[Any]]:
+    deadline = threading.Timer(DEADLINE_SECONDS, process.kill)
+    with process:
+        deadline.start()
+        try:
+            yield process
+        finally:
+            deadline.cancel()
+            process.kill()
