@@ -9,6 +9,7 @@ from datetime import date, timedelta
 
 from demo_data.story import LEFT, RIGHT, STEADY, Scene, Story, measured
 from service.facts import Role
+from service.facts_of_teaching import Level, Skill
 from service.facts_of_visits import AcuityTest, EyeFindings, VisitFindings
 from shared.dates import month_on
 from shared.optics.refraction import SpheroCylinder
@@ -58,6 +59,7 @@ LENS_WORN = replace(
     corneal_vessels=NO,
     corneal_oedema=NO,
 )
+TAUGHT = {Skill.CLEAN: Level.ALONE, Skill.TAKE_OUT: Level.ALONE, Skill.PUT_IN: Level.WATCHED}
 
 
 def asleep(eye: Laterality, mmhg: float, k1: float, k2: float, length_mm: float, diameter_mm: float) -> EyeFindings:
@@ -93,7 +95,7 @@ def infant(scene: Scene) -> Story:
     )
     s.lenses(first_on, at_first, {LEFT: NEAR_DIOPTRES})
     s.sign(first_on, second_on)
-    s.link(first_on, "Mother, phone")
+    s.link(first_on, "Mother, phone", TAUGHT)
     s.says(first_on, STEADY)
     s.examine(
         second_on,

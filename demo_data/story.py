@@ -16,10 +16,12 @@ from schedules.care_words import CareKind
 from schedules.feed_style import FeedStyle
 from schedules.regimen import in_force
 from schedules.routine import Day, Routine, Week
-from service.actions import bookings, care, children, corrections, households, links, operations, regimens, visits, wear
+from service.actions import bookings, care, children, corrections, households, links, operations, regimens, teaching, tellings, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
 from service.facts import Child, Role, Staff
 from service.facts_of_home_care import LensWear
+from service.facts_of_teaching import Level, Skill
+from service.facts_of_tellings import About
 from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, VisitFindings
 from service.store import children as child_store
 from service.store import signed
@@ -210,7 +212,8 @@ class Story:
         self.evenings_before(on)
         bookings.book(self.scene.session, self._staff(Role.RECEPTION), self.child, kind, visit_on, reason, at(on, 13))
 
-    def link(self, on: date, caregiver: str) -> None:
+    def link(self, on: date, caregiver: str, taught: Mapping[Skill, Level] | None = None) -> None:
+        """`taught`: how far the caregiver has come with the lens that day."""
         self.evenings_before(on)
         link = links.issue(
             self.scene.session,
@@ -222,6 +225,8 @@ class Story:
             tokens=self.scene.tokens,
         )
         self.household = Household(link, next_evening=on)
+        for skill, level in (taught or {}).items():
+            teaching.record(self.scene.session, self._staff(Role.OPTOMETRIST), self.child, link.subscription.public_id, skill, level, on, at(on, 15))
 
     def says(self, from_on: date, noted: Sequence[Noted]) -> None:
         """From that evening on the household notes this, over and over."""
@@ -235,6 +240,15 @@ class Story:
         assert self.household is not None, "nobody has a link yet"
         routine = Routine((Week(on, tuple(days)),))
         households.enter(self.scene.session, self.household.link.subscription, self.child, 0, lambda h: replace(h, routine=routine), at(on, 15))
+
+    def tells(self, on: date, about: About, text: str, answer: str = "") -> None:
+        """The family tells the clinic something, and is answered on the same day where there is an `answer`."""
+        self.evenings_before(on)
+        assert self.household is not None, "nobody has a link yet"
+        said = tellings.Said(about, None, text, no_signs=True, client_key=f"demo-{on.isoformat()}")
+        public_id = tellings.tell(self.scene.session, self.household.link.subscription, self.child, said, at(on, 8))
+        if answer:
+            tellings.close(self.scene.session, self._staff(Role.ORTHOPTIST), public_id, answer, "", at(on, 12))
 
     def evenings_before(self, on: date) -> None:
         """Lets the evenings until the day before pass, each noted at its hour."""

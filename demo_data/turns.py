@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from demo_data.optical import BOTH_HEALTHY, GROSS, HEALTHY, HOTV, STRAIGHT
 from demo_data.story import FAITHFUL, HARD, LEFT, Scene, Story, measured
+from service.facts_of_tellings import About
 from service.facts_of_visits import VisitFindings
 from shared.dates import month_on
 from shared.optics.refraction import SpheroCylinder
@@ -99,6 +100,13 @@ def not_worn(scene: Scene) -> Story:
     s.examine(patching, measured(HOTV, "6/24", "6/7.5"), eyes=BOTH_HEALTHY, together=eso(8, 4))
     s.sign(patching, today + timedelta(weeks=1))
     s.says(patching, HARD)
+    s.tells(
+        patching + timedelta(days=3),
+        About.QUESTION,
+        "She cries when the patch goes on. Is less better than nothing?",
+        "Begin with ten minutes and a game she likes.",
+    )
+    s.tells(today - timedelta(days=1), About.SKIN, "Red under the edge of the patch since yesterday.")
     s.examine(today, measured(HOTV, "6/24", "6/7.5"), eyes=BOTH_HEALTHY, together=replace(eso(8, 4), stereoacuity_arc_seconds=800))
     return s
 
