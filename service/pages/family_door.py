@@ -80,7 +80,7 @@ class Door:
             return self._told("refused", stale) or self.show(day=form.raw("on"), form=stale, status=409)
         except wear.AddOrCorrectError:
             return self._told("ask", form, ASKED) or self.show(day=form.raw("on"), form=form, tapped=said, status=409)
-        return self._told("noted", form) or go(self._address(said.on, "yes"))
+        return self._noted(form, self._address(said.on, "yes"))
 
     def undo(self, data: dict[str, str]) -> Response:
         form = self._form(data)
@@ -91,7 +91,7 @@ class Door:
             on = wear.undo(session, wear.caregiver(subscription), child, form.raw("entry"), form.deed_key("undo"), self._now, only=self._only)
         if form.errors:
             return self._told("refused", form) or self.show(day=form.raw("on"), form=form, status=422)
-        return self._told("noted", form) or go(self._address(on, "undone"))
+        return self._noted(form, self._address(on, "undone"))
 
     def timer(self, data: dict[str, str]) -> Response:
         """Start, stop or throw away; the day's page asks what is open."""
@@ -117,7 +117,7 @@ class Door:
         except NotFoundError:
             form.refuse("timer", msg("This timer was stopped already, or never reached the clinic. Please note the time yourself."))
             return self._told("refused", form) or self.show(form=form, status=409)
-        return self._told("noted", form) or go(self._base if on is None else self._address(on, "yes"))
+        return self._noted(form, self._base if on is None else self._address(on, "yes"))
 
     def _hear_of_start(self, form: Form, step: str, key: str) -> None:
         """A start that the device kept is there before its stop is looked at, so that what the stop leaves open can be asked on the page."""
@@ -154,6 +154,9 @@ class Door:
             form.check()
             stopped = replace(stopped, until=instant(resolved.on, minutes, resolved.zone))
         return timers.stop(session, subscription, facts, stopped, self._now)
+
+    def _noted(self, form: Form, see: str) -> Response:
+        return kept.told(self._request, "noted", form, see=see) or go(see)
 
     def _told(self, state: str, form: Form, message: Message | None = None) -> Response | None:
         return kept.told(self._request, state, form, message)

@@ -101,9 +101,8 @@ document.addEventListener("submit", async event => {
   if (answer === null && then) return keepForLater(entry).then(() => then.endsWith("/signs") && location.assign(then));
   if (answer === null) return unanswered(form, fields) ?? keepForLater(entry);
   if (answer.state !== "noted") return plainly(form, event.submitter, fields);
-  if (then) return location.assign(answer.see ?? then);
-  await store("timers", "readwrite", s => s.delete(home));
-  location.assign(fields.on && location.pathname === home ? `${home}?day=${fields.on}&noted=yes` : home);
+  if (form.dataset.keep === "timer") await store("timers", "readwrite", s => s.delete(home));
+  location.assign(answer.see);
 });
 
 // What the clinic's page would ask for at once is asked for here, where nobody else can.

@@ -186,7 +186,7 @@ def test_a_device_that_waited_sends_its_own_times_and_its_wrong_clock_moves_none
     times = {"started_at": "2026-03-02T11:00:00Z", "tapped_at": "2026-03-02T11:40:00Z"}
     for _ in range(2):
         told = queued(visitor, home, "timer", "2026-03-02T14:00:00+00:00", **fields, **times)
-        assert told.status_code == 200 and told.json() == {"state": "noted", "message": "", "asks": []}
+        assert told.status_code == 200 and told.json() == {"state": "noted", "message": "", "asks": [], "see": f"{home}?day=2026-03-02&noted=yes"}
     assert worn(engine, sam) == (40, 0), "and the same again notes nothing more"
     with reading(engine) as session:
         (entry,) = wear.entries(session, sam.id, TODAY, TODAY + timedelta(days=1))
