@@ -4,16 +4,15 @@ from pathlib import Path
 from typing import ClassVar, Self
 
 from pydantic import model_validator
-from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from service.message_settings import MessageSettings
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO_SECRET = "demo-only-secret"
 
 
-class Settings(BaseSettings):
+class Settings(MessageSettings):
     """`PUBLIC_URL` is what families' calendars are given, so outside the demo it must be https."""
-
-    model_config = SettingsConfigDict(env_prefix="", extra="ignore")
 
     host: str = "127.0.0.1"
     port: int = 8000
@@ -34,6 +33,7 @@ class Settings(BaseSettings):
                 "SECRET_KEY must be set to at least 32 characters of your own (try: python3 -c 'import secrets; print(secrets.token_urlsafe(48))')"
             )
         self.public_url = self.public_url.rstrip("/")
+        self.check_messages()
         return self
 
     @property
