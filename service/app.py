@@ -42,8 +42,10 @@ from service.pages import (
     nursery,
     nursery_links,
     operations,
+    outbox,
     protocols,
     regimens,
+    reminders,
     review,
     rules,
     secondary_lens,
@@ -84,7 +86,7 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
     about_children = (children, visits, corrections, correction_record, lenses, regimens, atropine, review, operations, bookings, secondary_lens, care, links)
-    about_the_day = (household, family_routine, family_patches, calendars, home_sheet, nursery_links, nursery, calendar_help)
+    about_the_day = (household, family_routine, family_patches, calendars, home_sheet, nursery_links, nursery, calendar_help, reminders, outbox)
     of_the_clinic = (lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, tokens)
     for part in (sign_in, *about_children, *about_the_day, *of_the_clinic, family):
         app.include_router(part.router, include_in_schema=False)

@@ -6,6 +6,7 @@ from typing import ClassVar, Self
 from pydantic import model_validator
 
 from service.message_settings import MessageSettings
+from service.messages.web_push import new_private_key
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO_SECRET = "demo-only-secret"
@@ -25,6 +26,7 @@ class Settings(MessageSettings):
     @model_validator(mode="after")
     def _outside_the_demo(self) -> Self:
         if self.demo:
+            self.vapid_private_key, self.vapid_contact = self.vapid_private_key or new_private_key(), self.vapid_contact or "demo@harrowmere.example"
             self.public_url = self.public_url or f"http://{'localhost' if self.host in ('0.0.0.0', '127.0.0.1') else self.host}:{self.port}"
         elif not self.public_url.startswith("https://"):
             raise ValueError("PUBLIC_URL must be set and start with https:// (families' secret addresses must never travel in clear text)")

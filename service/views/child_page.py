@@ -9,7 +9,7 @@ from service.facts import Child, SignedCorrection, SignedRegimen
 from service.facts_of_care import Booking
 from service.facts_of_visits import AcuityTest, Visit
 from service.i18n import Words
-from service.views import case, in_force
+from service.views import case, in_force, reminders_page
 from service.views.norms import norm_finding
 from service.views.planned import is_off
 from service.views.review_facts import review_facts
@@ -68,6 +68,9 @@ class ChildPage:
     corrections: tuple[CorrectionShown, ...]
     visits: tuple[VisitLine, ...]
     findings: tuple[FindingShown, ...]
+    messages: tuple[reminders_page.DeliveryLine, ...]
+    late_since: datetime | None  # messages wait that should have gone
+    unreached: bool
     aphakic: bool  # an eye is aphakic today: the page before a secondary lens is for it
 
 
@@ -88,6 +91,9 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         corrections=corrections_shown(c, words),
         visits=tuple(line for v in reversed(c.visits) for line in _visits(c, v, words)),
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
+        messages=reminders_page.lines(session, child, words),
+        late_since=reminders_page.late_since(session, child.clinic_id, now),
+        unreached=reminders_page.unreached(session, c, now),
         aphakic=any(child.status(eye, c.today) is OpticalStatus.APHAKIC for eye in Laterality),
     )
 
