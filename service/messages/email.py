@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from email.message import EmailMessage
+from email.policy import SMTP
 from email.utils import format_datetime
 from urllib.parse import unquote, urlsplit
 
@@ -10,6 +11,8 @@ import aiosmtplib
 from service.facts_of_messages import ChannelName, Contact
 from service.messages.channel import SEND_WITHIN_SECONDS, Outgoing, PermanentFailureError, TemporaryFailureError
 
+# Lines as long as mail may have: an address broken in two would be written in a code that mail programs do not read in List-Unsubscribe.
+_WIRE = SMTP.clone(max_line_length=998, cte_type="7bit")
 LOCAL_HOSTS = ("localhost", "127.0.0.1", "::1")
 
 
@@ -30,7 +33,9 @@ class EmailChannel:
         secure, local = parts.scheme == "smtps", parts.hostname in LOCAL_HOSTS
         try:
             await aiosmtplib.send(
-                self.mail(message),
+                self.mail(message).as_bytes(policy=_WIRE),
+                sender=self.sender,
+                recipients=[message.to.address],
                 hostname=parts.hostname,
                 port=parts.port or (465 if secure else 587),
                 username=unquote(parts.username) if parts.username else None,
