@@ -6,7 +6,7 @@ Between handing over and marking a kill makes a second hand-over possible, and n
 import asyncio
 import logging
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from random import random
 from secrets import token_urlsafe
@@ -61,8 +61,7 @@ def deliver_due(post: Post) -> int:
             claimed = outbox.claim(session, claimed_by, now, now + post.lease, BATCH)
         if not claimed:
             break
-        ready = [found for d in claimed if (found := _look_again(post, d, claimed_by))]
-        handed += sum(asyncio.run(_send_all(post, ready, claimed_by)))
+        handed += sum(asyncio.run(_send_all(post, claimed, claimed_by)))
     return handed
 
 
@@ -73,7 +72,7 @@ def _look_again(post: Post, claimed: Delivery, claimed_by: str) -> Ready | None:
             return _still_wanted(post, session, claimed, claimed_by)
     except Exception:
         log.exception("message %s cannot be prepared", claimed.id)
-        _mark(post, claimed, claimed_by, TemporaryFailureError("cannot-be-prepared"))
+        _mark(post, replace(claimed, attempts=claimed.attempts + 1), claimed_by, TemporaryFailureError("cannot-be-prepared"))
         return None
 
 
@@ -82,11 +81,11 @@ def _still_wanted(post: Post, session: Session, claimed: Delivery, claimed_by: s
     subscription = links.subscription_by_id(session, claimed.subscription_id)
     child = children.child_by_id(session, claimed.child_id)
     if not claimed.kind.of_plan:
-        reminders.plan(session, subscription.id, now)
+        reminders.plan(session, subscription, child, now)
     delivery = outbox.renewed(session, claimed.id, claimed_by)
     if delivery is None or delivery.contact_id is None:
         return None
-    if delivery.attempts > MOST_ATTEMPTS:  # whoever tried it died each time
+    if delivery.attempts >= MOST_ATTEMPTS:  # whoever tried it died each time
         outbox.settle(session, delivery.id, claimed_by, DeliveryState.DEAD, error="given-up")
         return None
     contact = contacts.by_id(session, delivery.contact_id)
@@ -97,20 +96,26 @@ def _still_wanted(post: Post, session: Session, claimed: Delivery, claimed_by: s
     elif max(now, quiet_until) >= delivery.expires_at:
         outbox.settle(session, delivery.id, claimed_by, DeliveryState.EXPIRED)
     elif (later := max(delivery.due_at, quiet_until)) > now:
-        outbox.put_off(session, delivery.id, claimed_by, later, an_attempt=False)
+        outbox.put_off(session, delivery.id, claimed_by, later, attempts=delivery.attempts)
     else:
+        delivery = replace(delivery, attempts=delivery.attempts + 1)
+        outbox.note_attempt(session, delivery.id, claimed_by)
         return delivery, compose(post.settings, post.renderer, delivery, subscription, contact, local_today(now, child.time_zone), now)
     return None
 
 
-async def _send_all(post: Post, ready: Sequence[Ready], claimed_by: str) -> list[bool]:
-    return list(await asyncio.gather(*(_send(post, delivery, message, claimed_by) for delivery, message in ready)))
+async def _send_all(post: Post, claimed: Sequence[Delivery], claimed_by: str) -> list[bool]:
+    return list(await asyncio.gather(*(_send(post, delivery, claimed_by) for delivery in claimed)))
 
 
-async def _send(post: Post, delivery: Delivery, message: Outgoing, claimed_by: str) -> bool:
-    """Whether it was handed over; it is marked before anything else is waited for."""
+async def _send(post: Post, claimed: Delivery, claimed_by: str) -> bool:
+    """Whether it was handed over; looked at just before, and marked before anything else is waited for."""
+    ready = _look_again(post, claimed, claimed_by)
+    if ready is None:
+        return False
+    delivery, message = ready
     failure = await _failure(post, delivery, message)
-    _mark(post, delivery, claimed_by, failure)
+    _mark(post, delivery, claimed_by, failure, message.to)
     return failure is None
 
 
@@ -128,17 +133,18 @@ async def _failure(post: Post, delivery: Delivery, message: Outgoing) -> Channel
     return None
 
 
-def _mark(post: Post, delivery: Delivery, claimed_by: str, failure: ChannelError | None) -> None:
+def _mark(post: Post, delivery: Delivery, claimed_by: str, failure: ChannelError | None, to: Contact | None = None) -> None:
     with writing(post.engine) as session:
         now = post.clock.now()
         if failure is None:
             outbox.settle(session, delivery.id, claimed_by, DeliveryState.SENT, sent_at=now)
         elif isinstance(failure, TemporaryFailureError) and delivery.attempts < MOST_ATTEMPTS:
-            outbox.put_off(session, delivery.id, claimed_by, now + wait(delivery.attempts, post.chance()), error=failure.kind)
+            later = now + wait(delivery.attempts, post.chance())
+            outbox.put_off(session, delivery.id, claimed_by, later, attempts=delivery.attempts, error=failure.kind)
         else:
             outbox.settle(session, delivery.id, claimed_by, DeliveryState.DEAD, error=failure.kind)
-        if delivery.contact_id is not None:
-            _learn(session, contacts.by_id(session, delivery.contact_id), failure, now)
+        if to is not None:
+            _learn(session, to, failure, now)
 
 
 def _learn(session: Session, contact: Contact, failure: ChannelError | None, now: datetime) -> None:

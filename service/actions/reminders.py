@@ -44,28 +44,28 @@ def plan_stale(engine: Engine, now: datetime) -> int:
     for subscription_id in ids:
         try:
             with writing(engine) as session:
-                plan(session, subscription_id, now)
+                subscription = links.subscription_by_id(session, subscription_id)
+                plan(session, subscription, children.child_by_id(session, subscription.child_id), now)
         except Exception:
             log.exception("link %s: its messages cannot be planned", subscription_id)
     return len(ids)
 
 
-def plan(session: Session, subscription_id: int, now: datetime) -> None:
+def plan(session: Session, subscription: Subscription, child: Child, now: datetime) -> None:
     """Makes one link's coming messages what its facts ask for. Done twice, or by two at once, it does no more than done once."""
-    child = children.child_by_id(session, links.subscription_by_id(session, subscription_id).child_id)
-    if not links.reminders_are_stale(session, subscription_id, child.facts_version, now):
+    if not links.reminders_are_stale(session, subscription.id, child.facts_version, now):
         return
-    subscription = links.subscription_by_id(session, subscription_id)
+    subscription = links.subscription_by_id(session, subscription.id)  # as it stands now that it is held
     today = local_today(now, child.time_zone)
     wanted = _wanted(session, child, subscription, now)
-    standing = outbox.planned(session, subscription_id, today)
+    standing = outbox.planned(session, subscription.id, today)
     for key, (contact, reminder) in wanted.items():
         _keep(session, child, subscription, contact, reminder, standing.get(key), now)
     for key, delivery in standing.items():
         if key not in wanted and delivery.state is DeliveryState.PENDING:
             outbox.withdraw(session, delivery.id)
     until = instant(today + timedelta(days=1), 0, ZoneInfo(child.time_zone))
-    links.note_reminders_planned(session, subscription_id, child.facts_version, until)
+    links.note_reminders_planned(session, subscription.id, child.facts_version, until)
 
 
 def _wanted(session: Session, child: Child, subscription: Subscription, now: datetime) -> dict[str, tuple[Contact, Reminder]]:

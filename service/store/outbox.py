@@ -54,13 +54,13 @@ def add(
 
 
 def claim(session: Session, claimed_by: str, now: datetime, lease_until: datetime, limit: int) -> list[Delivery]:
-    """Messages that are now this sender's alone until the lease ends; one conditional update, so that no other has any of them. Each claim is an attempt."""
+    """Messages that are now this sender's alone until the lease ends; one conditional update, so that no other has any of them."""
     free = or_(col(OutboxRow.lease_until).is_(None), col(OutboxRow.lease_until) <= now)
     due = select(OutboxRow.id).where(OutboxRow.state == PENDING, OutboxRow.next_at <= now, free).order_by(col(OutboxRow.next_at), col(OutboxRow.id))
     session.execute(
         update(OutboxRow)
         .where(col(OutboxRow.id).in_(due.limit(limit).with_for_update(skip_locked=True)))
-        .values(claimed_by=claimed_by, lease_until=lease_until, attempts=OutboxRow.attempts + 1)
+        .values(claimed_by=claimed_by, lease_until=lease_until)
         .execution_options(synchronize_session=False)
     )
     mine = select(OutboxRow).where(OutboxRow.claimed_by == claimed_by, OutboxRow.state == PENDING).order_by(col(OutboxRow.next_at), col(OutboxRow.id))
@@ -78,9 +78,13 @@ def settle(session: Session, delivery_id: int, claimed_by: str, state: DeliveryS
     _mine(session, delivery_id, claimed_by, state=state, error=error, sent_at=sent_at, lease_until=None)
 
 
-def put_off(session: Session, delivery_id: int, claimed_by: str, next_at: datetime, *, error: str | None = None, an_attempt: bool = True) -> None:
-    more = {} if an_attempt else {"attempts": OutboxRow.attempts - 1}
-    _mine(session, delivery_id, claimed_by, next_at=next_at, error=error, claimed_by=None, lease_until=None, **more)
+def note_attempt(session: Session, delivery_id: int, claimed_by: str) -> None:
+    """Before it is sent: a message that takes its sender down with it is counted too."""
+    _mine(session, delivery_id, claimed_by, attempts=OutboxRow.attempts + 1)
+
+
+def put_off(session: Session, delivery_id: int, claimed_by: str, next_at: datetime, *, attempts: int, error: str | None = None) -> None:
+    _mine(session, delivery_id, claimed_by, next_at=next_at, attempts=attempts, error=error, claimed_by=None, lease_until=None)
 
 
 def _mine(session: Session, delivery_id: int, held_by: str, **values: Any) -> None:

@@ -220,15 +220,18 @@ def test_a_message_that_cannot_even_be_written_holds_up_no_other(engine: Engine,
 
     monkeypatch.setattr(delivery, "compose", broken)
     assert at(MORNING) == 1 and [m.to.address for m in mail.sent] == [WORK]
+    for minutes in range(300):
+        at(MORNING + timedelta(minutes=minutes))
+    assert standing(engine, child)[0] == ("session", "dead")
     with reading(engine) as session:
         assert [d.error for d in outbox.of_child(session, child, 9) if d.error] == ["cannot-be-prepared"]
 
 
-def test_two_who_claim_share_what_is_due_and_a_lease_that_ends_gives_it_back(engine: Engine, link: NewLink, clock: StoppedClock, mail: Recorder) -> None:
+def test_two_who_claim_share_what_is_due_and_a_lease_that_ends_gives_it_back(engine: Engine, link: NewLink, child: Child) -> None:
     for n in range(6):
         add_contact(engine, link, NOW, f"{n}@family.example")
     with writing(engine) as session:
-        delivery.reminders.plan(session, link.subscription.id, MORNING)
+        delivery.reminders.plan(session, link.subscription, child, MORNING)
 
     def claim(who: str, now: datetime) -> list[int]:
         with writing(engine) as session:
