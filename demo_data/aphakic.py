@@ -93,7 +93,7 @@ def infant(scene: Scene) -> Story:
     )
     s.lenses(first_on, at_first, {LEFT: NEAR_DIOPTRES})
     s.sign(first_on, second_on)
-    s.link(first_on, "Mother, phone")
+    s.link(first_on, "Mother, phone", "juno.mother@family.example")
     s.says(first_on, STEADY)
     s.examine(
         second_on,

@@ -16,13 +16,15 @@ from schedules.care_words import CareKind
 from schedules.feed_style import FeedStyle
 from schedules.regimen import in_force
 from schedules.routine import Day, Routine, Week
-from service.actions import bookings, care, children, corrections, households, links, operations, regimens, visits, wear
+from service.actions import bookings, care, children, contacts, corrections, households, links, operations, regimens, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
 from service.facts import Child, Role, Staff
 from service.facts_of_home_care import LensWear
+from service.facts_of_messages import DeliveryState
 from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, VisitFindings
 from service.store import children as child_store
-from service.store import signed
+from service.store import contacts as contact_store
+from service.store import outbox, signed
 from service.store import visits as visit_store
 from service.views import case
 from shared.lens_words import WearSchedule
@@ -111,6 +113,7 @@ class Household:
     next_evening: date
     says: Sequence[Noted] = ()
     evenings: int = 0
+    mail_refused: bool = False
 
 
 @dataclass
@@ -204,13 +207,24 @@ class Story:
         )
         seen = regimens.work_out(self.child, facts, draft, known.next_number, on).digest
         regimens.sign(self.scene.session, self._staff(Role.ORTHOPTIST), self.child, lambda: facts, draft, seen, now)
+        self._hand_over(now)
         self.book(on, BookingKind.REVIEW, review_on)
+
+    def _hand_over(self, now: datetime) -> None:
+        """What the signature told the family, as the worker would have sent it."""
+        for delivery in outbox.claim(self.scene.session, "story", now, now, limit=50):
+            if self.household and self.household.mail_refused and delivery.contact_id:
+                outbox.settle(self.scene.session, delivery.id, "story", DeliveryState.DEAD, error="address-refused")
+                contact_store.note_bounced(self.scene.session, delivery.contact_id, now)
+            else:
+                outbox.settle(self.scene.session, delivery.id, "story", DeliveryState.SENT, sent_at=now)
 
     def book(self, on: date, kind: BookingKind, visit_on: date, reason: str = "") -> None:
         self.evenings_before(on)
         bookings.book(self.scene.session, self._staff(Role.RECEPTION), self.child, kind, visit_on, reason, at(on, 13))
 
-    def link(self, on: date, caregiver: str) -> None:
+    def link(self, on: date, caregiver: str, email: str = "", *, refused: bool = False) -> None:
+        """Reminders go to `email`, where there is one; `refused`: its server takes nothing for it."""
         self.evenings_before(on)
         link = links.issue(
             self.scene.session,
@@ -221,7 +235,9 @@ class Story:
             now=at(on, 14),
             tokens=self.scene.tokens,
         )
-        self.household = Household(link, next_evening=on)
+        self.household = Household(link, next_evening=on, mail_refused=refused)
+        if email:
+            contacts.add_email(self.scene.session, link.subscription, link.subscription, email, at(on, 15))
 
     def says(self, from_on: date, noted: Sequence[Noted]) -> None:
         """From that evening on the household notes this, over and over."""

@@ -22,14 +22,14 @@ def set_wishes(session: Session, by: Staff | Subscription, child: Child, public_
     return subscription
 
 
-def add_email(session: Session, by: Staff | Subscription, subscription: Subscription, typed: str, now: datetime) -> Contact:
-    """Raises `ClinicalInputError` naming `email`."""
-    return _add(session, by, subscription, ChannelName.EMAIL, addresses.email(typed), "email", {}, now)
+def add_email(session: Session, by: Staff | Subscription, subscription: Subscription, typed: str, now: datetime, field: str = "email") -> Contact:
+    """Raises `ClinicalInputError` naming `field`."""
+    return _add(session, by, subscription, ChannelName.EMAIL, addresses.email(typed, field), field, {}, now)
 
 
-def add_number(session: Session, by: Staff | Subscription, subscription: Subscription, typed: str, now: datetime) -> Contact:
-    """Raises `ClinicalInputError` naming `number`."""
-    return _add(session, by, subscription, ChannelName.TEXT_MESSAGE, addresses.number(typed), "number", {}, now)
+def add_number(session: Session, by: Staff | Subscription, subscription: Subscription, typed: str, now: datetime, field: str = "number") -> Contact:
+    """Raises `ClinicalInputError` naming `field`."""
+    return _add(session, by, subscription, ChannelName.TEXT_MESSAGE, addresses.number(typed, field), field, {}, now)
 
 
 def add_device(session: Session, subscription: Subscription, endpoint: str, p256dh: str, auth: str, now: datetime) -> Contact:

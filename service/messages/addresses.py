@@ -18,20 +18,20 @@ NEVER_PUBLIC = ("localhost", "local", "internal", "invalid", "test", "onion", "a
 POINT_BYTES, SECRET_BYTES = 65, 16  # RFC 8291: an uncompressed point of P-256, and the secret
 
 
-def email(typed: str) -> str:
-    """Raises `ClinicalInputError` naming `email`."""
+def email(typed: str, field: str = "email") -> str:
+    """Raises `ClinicalInputError` naming `field`."""
     address = typed.strip()
     if len(address) > LONGEST_EMAIL or not _EMAIL.fullmatch(address):
-        raise ClinicalInputError("email", msg("“%(typed)s” is no e-mail address; one looks like name@example.org.", typed=typed[:80]))
+        raise ClinicalInputError(field, msg("“%(typed)s” is no e-mail address; one looks like name@example.org.", typed=typed[:80]))
     return address
 
 
-def number(typed: str) -> str:
-    """Raises `ClinicalInputError` naming `number`."""
+def number(typed: str, field: str = "number") -> str:
+    """Raises `ClinicalInputError` naming `field`."""
     digits = re.sub(r"[\s().-]", "", typed)
     if not _NUMBER.fullmatch(digits):
         raise ClinicalInputError(
-            "number", msg("“%(typed)s” is no number that can be reached; begin with + and the country, as +44 1632 960117.", typed=typed[:80])
+            field, msg("“%(typed)s” is no number that can be reached; begin with + and the country, as +44 1632 960117.", typed=typed[:80])
         )
     return digits
 

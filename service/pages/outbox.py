@@ -6,6 +6,7 @@ from datetime import datetime
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from service.actions.wear import open_days
 from service.clock import local_today
 from service.db import reading
 from service.errors import NotFoundError
@@ -25,6 +26,7 @@ class SentLine:
     caregiver: str
     sent_at: datetime
     time_zone: str
+    opens: bool  # its day can still be noted
 
 
 @router.get("/outbox")
@@ -40,5 +42,6 @@ def outbox_page(request: Request) -> Response:
             subscription, child = links.subscription_by_id(session, d.subscription_id), children.child_by_id(session, d.child_id)
             on = local_today(d.sent_at, child.time_zone)
             message = compose(w.settings, w.renderer, d, subscription, contacts.by_id(session, d.contact_id), on, d.sent_at)
-            lines.append(SentLine(message, subscription.caregiver, d.sent_at, child.time_zone))
+            opens = (d.on or on) in open_days(local_today(w.clock.now(), child.time_zone))
+            lines.append(SentLine(message, subscription.caregiver, d.sent_at, child.time_zone, opens))
     return w.renderer.page(words("en"), "outbox.html", {"visitor": None, "lines": lines})

@@ -8,6 +8,7 @@ from sqlmodel import Session, col, select
 from service.errors import NotFoundError
 from service.facts import Subscription
 from service.facts_of_messages import ChannelName, Contact
+from service.store.keyset import page_ids
 from service.store.records import ContactRow
 from service.tokens import new_public_id
 
@@ -38,6 +39,12 @@ def of(session: Session, subscription_id: int) -> list[Contact]:
         select(ContactRow).where(ContactRow.subscription_id == subscription_id, col(ContactRow.gone_at).is_(None)).order_by(col(ContactRow.id))
     ).all()
     return [_contact(r) for r in rows]
+
+
+def behind(session: Session, subscription: Subscription, after: str | None, limit: int) -> list[Contact]:
+    """One page in the order they were given; `after` is a public id."""
+    ids = page_ids(session, ContactRow, ContactRow.subscription_id == subscription.id, after, limit, col(ContactRow.gone_at).is_(None))
+    return [c for c in of(session, subscription.id) if c.id in ids]
 
 
 def by_id(session: Session, contact_id: int) -> Contact:

@@ -1,6 +1,6 @@
 """Messages to caregivers: written with what causes them, claimed by one sender at a time, and kept with what became of them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -110,9 +110,14 @@ def withdraw(session: Session, delivery_id: int) -> None:
     session.get_one(OutboxRow, delivery_id).state = DeliveryState.CANCELLED
 
 
-def of_child(session: Session, child: Child, limit: int) -> list[Delivery]:
+def of_child(session: Session, child: Child, now: datetime, limit: int) -> list[Delivery]:
     """The newest first, those still to come left out."""
-    query = select(OutboxRow).where(OutboxRow.child_id == child.id).order_by(col(OutboxRow.due_at).desc(), col(OutboxRow.id).desc()).limit(limit)
+    query = (
+        select(OutboxRow)
+        .where(OutboxRow.child_id == child.id, OutboxRow.due_at <= now)
+        .order_by(col(OutboxRow.due_at).desc(), col(OutboxRow.id).desc())
+        .limit(limit)
+    )
     return [_delivery(row) for row in session.exec(query).all()]
 
 
@@ -131,10 +136,6 @@ def late_since(session: Session, clinic_id: int, before: datetime) -> datetime |
     """When the message was to be tried that has waited longest, of those that should have been tried before a moment; None where none waits."""
     query = select(func.min(OutboxRow.next_at)).where(OutboxRow.clinic_id == clinic_id, OutboxRow.state == PENDING, OutboxRow.next_at < before)
     return session.exec(query).one()
-
-
-def with_state(deliveries: Sequence[Delivery], *wanted: DeliveryState) -> list[Delivery]:
-    return [d for d in deliveries if d.state in wanted]
 
 
 def _delivery(row: OutboxRow) -> Delivery:

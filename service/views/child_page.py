@@ -91,7 +91,7 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         corrections=corrections_shown(c, words),
         visits=tuple(line for v in reversed(c.visits) for line in _visits(c, v, words)),
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
-        messages=reminders_page.lines(session, child, words),
+        messages=reminders_page.lines(session, child, words, now),
         late_since=reminders_page.late_since(session, child.clinic_id, now),
         unreached=reminders_page.unreached(session, c, now),
         aphakic=any(child.status(eye, c.today) is OpticalStatus.APHAKIC for eye in Laterality),

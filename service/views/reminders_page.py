@@ -64,7 +64,7 @@ def view(session: Session, settings: Settings, subscription: Subscription, words
     key = settings.vapid_private_key
     return RemindersPage(
         caregiver=subscription.caregiver,
-        addresses=tuple(AddressLine(c, _shown(c), _trouble_of(c, words)) for c in contacts.of(session, subscription.id)),
+        addresses=tuple(AddressLine(c, shown_address(c), _trouble_of(c, words)) for c in contacts.of(session, subscription.id)),
         kinds=tuple((f"kind_{kind}", words.label(kind)) for kind in CHOSEN),
         takes_email=ChannelName.EMAIL in ways,
         takes_number=ChannelName.TEXT_MESSAGE in ways,
@@ -73,7 +73,7 @@ def view(session: Session, settings: Settings, subscription: Subscription, words
     )
 
 
-def _shown(contact: Contact) -> str:
+def shown_address(contact: Contact) -> str:
     """Of a device no more than whose browser it is: the rest is a secret."""
     return urlsplit(contact.address).hostname or "" if contact.channel is ChannelName.WEB_PUSH else contact.address
 
@@ -84,10 +84,10 @@ def _trouble_of(contact: Contact, words: Words) -> str:
     return words.gettext("reminders are off here") if contact.off_at is not None else ""
 
 
-def lines(session: Session, child: Child, words: Words) -> tuple[DeliveryLine, ...]:
-    """What became of a child's messages, those ahead left out; a line for each message, never its address."""
+def lines(session: Session, child: Child, words: Words, now: datetime) -> tuple[DeliveryLine, ...]:
+    """What became of a child's messages, those still to come left out; a line for each message, never its address."""
     names = {s.id: s.caregiver for s in links.subscriptions(session, child.id)}
-    return tuple(_line(d, names[d.subscription_id], words) for d in outbox.of_child(session, child, LINES))
+    return tuple(_line(d, names[d.subscription_id], words) for d in outbox.of_child(session, child, now, LINES))
 
 
 def _line(d: Delivery, caregiver: str, words: Words) -> DeliveryLine:

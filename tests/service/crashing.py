@@ -20,7 +20,7 @@ from service.rendering import Renderer
 from service.settings import Settings
 from service.store import outbox
 
-LEASE = timedelta(seconds=5)
+LEASE = timedelta(seconds=12)
 
 
 @dataclass(frozen=True)

@@ -55,6 +55,15 @@ def add_link(api: TestClient, child: str, engine: Engine, n: int) -> str:
     return made(api, f"{child}/links", {"caregiver": f"No. {n}", "label": "time"})["id"]
 
 
+def add_contact(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    return made(api, f"{child}/links/{a_link(api, child, engine)}/contacts", {"channel": "email", "address": f"{n}@family.example"})["id"]
+
+
+def a_link(api: TestClient, child: str, engine: Engine) -> str:
+    known = api.get(f"{child}/links").json()["items"]
+    return known[0]["id"] if known else add_link(api, child, engine, 0)
+
+
 def add_nursery_link(api: TestClient, child: str, engine: Engine, n: int) -> str:
     return made(api, f"{child}/nursery-links", {"place": f"No. {n}", "label": "time", "until_on": str(TODAY + timedelta(days=n))})["id"]
 
@@ -186,6 +195,7 @@ LISTS = {
     "/api/care-sets": add_care_set,
     "/api/children/{child_id}/care-entries": add_care_entry,
     "/api/children/{child_id}/households": add_household,
+    "/api/children/{child_id}/links/{link_id}/contacts": add_contact,
 }
 
 
@@ -206,8 +216,8 @@ def test_a_list_is_walked_without_a_row_missing_or_double_while_rows_are_added(
     child, add = f"/api/children/{baby.public_id}", LISTS[path]
     there = [baby.public_id] if add is add_child else []
     there += [add(api, child, engine, n) for n in (6, 2, 4, 5)]
-    visit, correction = (next((row["id"] for row in api.get(f"{child}/{rows}").json()["items"]), "") for rows in ("visits", "corrections"))
-    address = path.format(child_id=baby.public_id, visit_id=visit, correction_id=correction)
+    visit, correction, link = (next((row["id"] for row in api.get(f"{child}/{rows}").json()["items"]), "") for rows in ("visits", "corrections", "links"))
+    address = path.format(child_id=baby.public_id, visit_id=visit, correction_id=correction, link_id=link)
     seen, coming = [], iter((0, 9, 1))
     for page in walk(api, address, limit):
         assert 1 <= len(page) <= limit
