@@ -160,9 +160,10 @@ def test_nobody_to_tell_is_a_line_for_the_clinic(engine: Engine, clinic: TestCli
 def test_a_closed_link_is_sent_nothing(engine: Engine, clinic: TestClinic, link: NewLink, child: Child, mail: Recorder, at) -> None:
     add_contact(engine, link, NOW)
     at(MORNING)
+    pause(engine, clinic, child, MORNING)
     with writing(engine) as session:
         links.revoke(session, clinic.staff[Role.ORTHOPTIST], child, link.subscription.public_id, NOW)
-    assert at(EVENING) == 0 and "pending" not in {state for _, state in standing(engine, child)[:2]}
+    assert at(EVENING) == 0 and ("plan-paused", "cancelled") in standing(engine, child)
 
 
 def test_what_fails_for_a_while_is_tried_again_ever_later_and_holds_up_no_other(engine: Engine, link: NewLink, mail: Recorder, at) -> None:
