@@ -95,7 +95,7 @@ def infant(scene: Scene) -> Story:
     )
     s.lenses(first_on, at_first, {LEFT: NEAR_DIOPTRES})
     s.sign(first_on, second_on)
-    s.link(first_on, "Mother, phone", TAUGHT)
+    s.link(first_on, "Mother, phone", "juno.mother@family.example", taught=TAUGHT)
     s.says(first_on, STEADY)
     s.examine(
         second_on,

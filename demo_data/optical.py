@@ -50,7 +50,7 @@ def moderate(scene: Scene) -> Story:
     s.glasses(start, at_start)
     midway, middle = start + timedelta(weeks=10), patching + timedelta(weeks=5)
     s.sign(start, midway, Phase.REFRACTIVE_ADAPTATION)
-    s.link(start, "Father, phone")
+    s.link(start, "Father, phone", "milo.father@family.example")
     s.examine(midway, measured(HOTV, "6/7.5", "6/30"))
     s.sign(midway, patching, Phase.REFRACTIVE_ADAPTATION)
     s.examine(patching, measured(HOTV, "6/7.5", "6/24"), eyes=BOTH_HEALTHY, together=replace(STRAIGHT, stereoacuity_arc_seconds=400))
@@ -94,7 +94,7 @@ def severe(scene: Scene) -> Story:
     )
     s.glasses(start, at_start, vertex_distance_mm=11.0)
     s.sign(start, patching, Phase.REFRACTIVE_ADAPTATION)
-    s.link(start, "Grandmother, phone")
+    s.link(start, "Grandmother, phone", "tessa.grandmother@family.example", refused=True)
     s.examine(
         patching,
         measured(HOTV, "6/48", "6/6"),

@@ -16,15 +16,17 @@ from schedules.care_words import CareKind
 from schedules.feed_style import FeedStyle
 from schedules.regimen import in_force
 from schedules.routine import Day, Routine, Week
-from service.actions import bookings, care, children, corrections, households, links, operations, regimens, teaching, tellings, visits, wear
+from service.actions import bookings, care, children, contacts, corrections, households, links, operations, regimens, teaching, tellings, visits, wear
 from service.actions.corrections import EyeOrder, Order, PowerSource
 from service.facts import Child, Role, Staff
 from service.facts_of_home_care import LensWear
+from service.facts_of_messages import DeliveryState
 from service.facts_of_teaching import Level, Skill
 from service.facts_of_tellings import About
 from service.facts_of_visits import AcuityReading, AcuityTest, Examination, EyeFindings, VisitFindings
 from service.store import children as child_store
-from service.store import signed
+from service.store import contacts as contact_store
+from service.store import outbox, signed
 from service.store import visits as visit_store
 from service.views import case
 from shared.lens_words import WearSchedule
@@ -113,6 +115,7 @@ class Household:
     next_evening: date
     says: Sequence[Noted] = ()
     evenings: int = 0
+    mail_refused: bool = False
 
 
 @dataclass
@@ -206,14 +209,24 @@ class Story:
         )
         seen = regimens.work_out(self.child, facts, draft, known.next_number, on).digest
         regimens.sign(self.scene.session, self._staff(Role.ORTHOPTIST), self.child, lambda: facts, draft, seen, now)
+        self._hand_over(now)
         self.book(on, BookingKind.REVIEW, review_on)
+
+    def _hand_over(self, now: datetime) -> None:
+        """What the signature told the family, as the worker would have sent it."""
+        for delivery in outbox.claim(self.scene.session, "story", now, now, limit=50):
+            if self.household and self.household.mail_refused and delivery.contact_id:
+                outbox.settle(self.scene.session, delivery.id, "story", DeliveryState.DEAD, error="address-refused")
+                contact_store.note_bounced(self.scene.session, delivery.contact_id, now)
+            else:
+                outbox.settle(self.scene.session, delivery.id, "story", DeliveryState.SENT, sent_at=now)
 
     def book(self, on: date, kind: BookingKind, visit_on: date, reason: str = "") -> None:
         self.evenings_before(on)
         bookings.book(self.scene.session, self._staff(Role.RECEPTION), self.child, kind, visit_on, reason, at(on, 13))
 
-    def link(self, on: date, caregiver: str, taught: Mapping[Skill, Level] | None = None) -> None:
-        """`taught`: how far the caregiver has come with the lens that day."""
+    def link(self, on: date, caregiver: str, email: str = "", *, refused: bool = False, taught: Mapping[Skill, Level] | None = None) -> None:
+        """Reminders go to `email`, where there is one; `refused`: its server takes nothing for it. `taught`: how far the caregiver has come that day."""
         self.evenings_before(on)
         link = links.issue(
             self.scene.session,
@@ -224,9 +237,11 @@ class Story:
             now=at(on, 14),
             tokens=self.scene.tokens,
         )
-        self.household = Household(link, next_evening=on)
+        self.household = Household(link, next_evening=on, mail_refused=refused)
         for skill, level in (taught or {}).items():
             teaching.record(self.scene.session, self._staff(Role.OPTOMETRIST), self.child, link.subscription.public_id, skill, level, on, at(on, 15))
+        if email:
+            contacts.add_email(self.scene.session, link.subscription, link.subscription, email, at(on, 15))
 
     def says(self, from_on: date, noted: Sequence[Noted]) -> None:
         """From that evening on the household notes this, over and over."""

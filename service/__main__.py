@@ -1,4 +1,4 @@
-"""Command line: `python -m service demo | serve | worker | migrate | clinic | staff | doctor | rules-diff | response-check`."""
+"""Command line: `python -m service demo | serve | worker | migrate | clinic | staff | push-key | doctor | rules-diff | response-check`."""
 
 import argparse
 import logging
@@ -15,6 +15,8 @@ from service import command_response, command_staff, jobs
 from service.app import create_app
 from service.clock import Clock, SystemClock
 from service.db import open_engine
+from service.messages.configured import channels
+from service.messages.web_push import new_private_key
 from service.migrate import is_current, migrate
 from service.settings import DemoSettings, Settings
 
@@ -29,6 +31,7 @@ def main() -> int:
     serve.add_argument("--with-worker", action="store_true", help="run the worker's clock in this process (single-box installation)")
     commands.add_parser("worker", help="the worker's clock, in a process of its own")
     commands.add_parser("migrate", help="bring the database up to date")
+    commands.add_parser("push-key", help="a new key that signs pushes to families' devices (VAPID_PRIVATE_KEY)")
     commands.add_parser("doctor", help="check settings and database, and say what to mend")
     diff = commands.add_parser("rules-diff", help="what the rules answer differently from what was written down, child by child")
     diff.add_argument("--write", action="store_true", help="write the answers down anew; README's Changes then wants a line that names them")
@@ -38,10 +41,9 @@ def main() -> int:
     logging.basicConfig(level=logging.INFO, stream=sys.stderr, format="%(asctime)s %(levelname)s %(name)s %(message)s")
     for chatty in ("apscheduler", "alembic"):
         logging.getLogger(chatty).setLevel(logging.WARNING)
-    if given.command == "rules-diff":
-        return _rules_diff(given.write)
-    if given.command == "response-check":
-        return command_response.run()
+    without_settings = {"rules-diff": lambda: _rules_diff(given.write), "response-check": command_response.run, "push-key": _push_key}
+    if given.command in without_settings:
+        return without_settings[given.command]()
     try:
         if given.command == "demo":
             return _demo(given.today, given.keep)
@@ -63,6 +65,11 @@ def main() -> int:
             return command_staff.run(engine, given)
         case _:
             return _doctor(settings, engine)
+
+
+def _push_key() -> int:
+    print(new_private_key())
+    return 0
 
 
 def _rules_diff(write: bool) -> int:
@@ -115,6 +122,7 @@ def _doctor(settings: Settings, engine: Engine) -> int:
     current = is_current(engine)
     print(f"settings: PUBLIC_URL {settings.public_url}, listening on {settings.host}:{settings.port}")
     print(f"database: {engine.url.render_as_string(hide_password=True)}: {'up to date' if current else 'not up to date; run `python -m service migrate`'}")
+    print(f"messages: {', '.join(channels(settings)) or 'no channel is set up; families are reached by calendar and page alone'}")
     return 0 if current else 1
 
 

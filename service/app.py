@@ -45,8 +45,10 @@ from service.pages import (
     nursery,
     nursery_links,
     operations,
+    outbox,
     protocols,
     regimens,
+    reminders,
     review,
     rules,
     secondary_lens,
@@ -89,8 +91,9 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     app.add_route("/healthz", health)
     about_children = (children, visits, corrections, correction_record, lenses, regimens, atropine, review, operations, bookings, secondary_lens, care, links)
     about_the_day = (household, family_routine, family_patches, family_more, family_tell, calendars, home_sheet, nursery_links, nursery, calendar_help)
+    of_messages = (reminders, outbox)
     of_the_clinic = (lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, inbox, teaching, tokens)
-    for part in (sign_in, *about_children, *about_the_day, *of_the_clinic, family):
+    for part in (sign_in, *about_children, *about_the_day, *of_messages, *of_the_clinic, family):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)

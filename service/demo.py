@@ -74,4 +74,5 @@ def print_addresses(settings: Settings, tokens: DemoTokens) -> None:
         print(f"sign-in: {role} {sign_in_name(role)} {PASSWORD}")
     print(f"api-token: {tokens.api()}")
     print(f"feed: {feed_addresses(settings, feed_token)[0]}")
-    print(f"caregiver: {settings.public_url}/family/{page_token}", flush=True)
+    print(f"caregiver: {settings.public_url}/family/{page_token}")
+    print(f"outbox: {settings.public_url}/outbox", flush=True)

@@ -8,6 +8,7 @@ from typing import Any
 
 from schedules.feed_style import FeedStyle
 from schedules.regimen import Regimen
+from schedules.reminders import Wishes
 from shared.vocabulary import (
     Aetiology,
     AmblyopicEye,
@@ -158,6 +159,7 @@ class Subscription:
     revoked_at: datetime | None
     fetched_at: datetime | None
     fetched_by: str | None
+    wishes: Wishes
     sees_others: bool = True  # what other adults noted
 
     @property

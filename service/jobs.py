@@ -6,14 +6,18 @@ from datetime import timedelta
 from apscheduler.schedulers.background import BackgroundScheduler
 from sqlalchemy import Engine
 
+from service.actions.delivery import Post, deliver_due
 from service.actions.feed import refresh_all
 from service.clock import Clock
 from service.db import writing
+from service.messages.configured import channels
+from service.rendering import Renderer
 from service.settings import Settings
 from service.store import people, trail
 
 log = logging.getLogger("occlusion_dose.jobs")
 TICK = timedelta(minutes=5)
+MESSAGES_TICK = timedelta(seconds=30)
 ATTEMPTS_LAST, SESSIONS_LAST, CLAIMS_LAST = timedelta(days=1), timedelta(days=30), timedelta(days=90)
 
 
@@ -26,16 +30,16 @@ def tick(engine: Engine, settings: Settings, clock: Clock) -> None:
         trail.forget_claims(session, now - CLAIMS_LAST)
 
 
+def send_messages(post: Post) -> None:
+    if handed := deliver_due(post):
+        log.info("messages: %s handed over", handed)
+
+
 def start(engine: Engine, settings: Settings, clock: Clock) -> BackgroundScheduler:
-    scheduler = BackgroundScheduler(timezone="UTC")
-    scheduler.add_job(
-        tick,
-        "interval",
-        seconds=TICK.total_seconds(),
-        args=(engine, settings, clock),
-        coalesce=True,
-        max_instances=1,
-        misfire_grace_time=None,  # the default of one second would skip a late run
-    )
+    """A run that comes late is one run, and is never skipped."""
+    scheduler = BackgroundScheduler(timezone="UTC", job_defaults={"coalesce": True, "max_instances": 1, "misfire_grace_time": None})
+    post = Post(engine, settings, clock, Renderer(settings), channels(settings))
+    scheduler.add_job(tick, "interval", seconds=TICK.total_seconds(), args=(engine, settings, clock))
+    scheduler.add_job(send_messages, "interval", seconds=MESSAGES_TICK.total_seconds(), args=(post,))
     scheduler.start()
     return scheduler

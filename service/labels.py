@@ -5,6 +5,7 @@ from enum import Enum
 from service.facts import Role, SignedKind
 from service.labels_of_calendars import CALENDARS
 from service.labels_of_care import CARE
+from service.labels_of_messages import MESSAGES
 from service.labels_of_tellings import TELLINGS
 from shared import examination_words as x
 from shared.course.anaesthetic import Measurement, Standing
@@ -286,5 +287,5 @@ _LABELS: tuple[tuple[Enum, Message], ...] = (
 
 # By class first: members of two vocabularies may share a value, and then they are equal.
 LABELS: dict[type[Enum], dict[Enum, Message]] = {}
-for _member, _label in (*_LABELS, *CARE, *TELLINGS, *CALENDARS):
+for _member, _label in (*_LABELS, *CARE, *TELLINGS, *CALENDARS, *MESSAGES):
     LABELS.setdefault(type(_member), {})[_member] = _label

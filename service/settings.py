@@ -4,16 +4,16 @@ from pathlib import Path
 from typing import ClassVar, Self
 
 from pydantic import model_validator
-from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from service.message_settings import MessageSettings
+from service.messages.web_push import new_private_key
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO_SECRET = "demo-only-secret"
 
 
-class Settings(BaseSettings):
+class Settings(MessageSettings):
     """`PUBLIC_URL` is what families' calendars are given, so outside the demo it must be https."""
-
-    model_config = SettingsConfigDict(env_prefix="", extra="ignore")
 
     host: str = "127.0.0.1"
     port: int = 8000
@@ -26,6 +26,7 @@ class Settings(BaseSettings):
     @model_validator(mode="after")
     def _outside_the_demo(self) -> Self:
         if self.demo:
+            self.vapid_private_key, self.vapid_contact = self.vapid_private_key or new_private_key(), self.vapid_contact or "demo@harrowmere.example"
             self.public_url = self.public_url or f"http://{'localhost' if self.host in ('0.0.0.0', '127.0.0.1') else self.host}:{self.port}"
         elif not self.public_url.startswith("https://"):
             raise ValueError("PUBLIC_URL must be set and start with https:// (families' secret addresses must never travel in clear text)")
@@ -34,6 +35,7 @@ class Settings(BaseSettings):
                 "SECRET_KEY must be set to at least 32 characters of your own (try: python3 -c 'import secrets; print(secrets.token_urlsafe(48))')"
             )
         self.public_url = self.public_url.rstrip("/")
+        self.check_messages()
         return self
 
     @property

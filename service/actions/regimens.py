@@ -9,13 +9,15 @@ from typing import Any
 from sqlmodel import Session
 
 from schedules.regimen import Regimen
+from schedules.reminders import ReminderKind
 from service.access import require_signature
+from service.actions.reminders import announce
 from service.clock import local_today
 from service.documents import finding_to_json, message_to_json
 from service.errors import ChangedSinceSeenError
 from service.facts import Child, SignedKind, Staff
 from service.facts_of_protocols import EnteredProtocol
-from service.store import children, clinic_protocols, links, signed, trail
+from service.store import children, clinic_protocols, signed, trail
 from shared.dates import completed_months
 from shared.errors import ClinicalInputError
 from shared.findings import Message, msg
@@ -25,8 +27,6 @@ from shared.treatment.grace import GraceLimit, longest_grace
 from shared.treatment.occlusion import dated_doses, propose
 from shared.treatment.protocol_words import Pattern
 from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase, Status
-
-NOTICE_LASTS = timedelta(days=7)
 
 Facts = OcclusionFacts | None  # None: no eye is known to be amblyopic
 
@@ -232,9 +232,8 @@ def store(session: Session, staff: Staff, child: Child, regimen: Regimen, conten
     """A signed revision with its audit row and the families' messages; its public id. Whoever calls has checked the right to sign."""
     public_id = signed.add_regimen(session, child, staff, regimen, content, now)
     trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="sign-regimen", subject=public_id, detail={"phase": regimen.phase})
-    kind = {Phase.PAUSE: "plan-paused", Phase.STOP: "plan-stopped"}.get(regimen.phase, "plan-changed")
-    recipients = [s for s in links.subscriptions(session, child.id) if s.revoked_at is None]
-    trail.announce(session, child, recipients, kind, public_id, due_at=now, expires_at=now + NOTICE_LASTS)
+    kind = {Phase.PAUSE: ReminderKind.PLAN_PAUSED, Phase.STOP: ReminderKind.PLAN_STOPPED}.get(regimen.phase, ReminderKind.PLAN_CHANGED)
+    announce(session, child, kind, public_id, {"about_on": regimen.start_on.isoformat()}, now)
     return public_id
 
 

@@ -27,6 +27,7 @@ from service.api import (
     operations,
     protocols,
     regimens,
+    reminders,
     review,
     rules,
     secondary_lens,
@@ -39,7 +40,7 @@ router = APIRouter(prefix="/api", responses=problems(401, 422), generate_unique_
 PARTS = (
     *(children, visits, biometry, corrections, regimens, atropine, amendments, review, links, nursery_links),
     *(operations, bookings, notices, anaesthetic, secondary_lens, lenses, growth, lens_checks, lens_ranges, near_tables, clinic, rules, protocols, calc),
-    *(care, care_sets, households, inbox, teaching),
+    *(care, care_sets, households, inbox, teaching, reminders),
 )
 for part in PARTS:
     router.include_router(part.router)

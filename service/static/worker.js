@@ -41,3 +41,14 @@ async function file(request) {
   if (answer.ok) await store.put(request, answer.clone());
   return answer;
 }
+
+// A push is shown, and its page opened when it is tapped. The same tag again takes the place of the one that is there.
+self.addEventListener("push", event => {
+  const { title, body, url, tag, lang } = event.data.json();
+  event.waitUntil(self.registration.showNotification(title, { body, tag, lang, data: { url } }));
+});
+
+self.addEventListener("notificationclick", event => {
+  event.notification.close();
+  event.waitUntil(self.clients.openWindow(event.notification.data.url));
+});

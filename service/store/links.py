@@ -4,17 +4,20 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import update
+from sqlalchemy import or_, update
 from sqlmodel import Session, col, select
 
 from schedules.feed import Published, next_changed_at
 from schedules.feed_items import ItemKind
 from schedules.feed_style import CareGroup, Colour, FeedStyle, Language, Shown
+from schedules.reminders import ReminderKind, Wishes
 from service.errors import NotFoundError
 from service.facts import Child, FeedState, RetiredAddress, Subscription
 from service.store.keyset import page_ids
-from service.store.records import PublishedItemRow, RetiredFeedRow, SubscriptionRow
+from service.store.records import ChildRow, ContactRow, PublishedItemRow, RetiredFeedRow, SubscriptionRow
 from service.tokens import new_public_id, token_hash
+
+STALE = -1  # no version of facts: what was made from them is made anew
 
 
 def add_subscription(session: Session, child: Child, *, caregiver: str, style: FeedStyle, feed_token: str, page_token: str, now: datetime) -> Subscription:
@@ -28,6 +31,7 @@ def add_subscription(session: Session, child: Child, *, caregiver: str, style: F
         page_token_hash=token_hash(page_token),
         created_at=now,
         feed_changed_at=now,
+        wishes=_wishes_written(Wishes()),
     )
     session.add(row)
     session.flush()
@@ -81,10 +85,43 @@ def open_subscription(session: Session, child: Child, public_id: str) -> Subscri
 def save_style(session: Session, child: Child, public_id: str, style: FeedStyle) -> Subscription:
     """The calendar's bytes are then made anew. Raises `NotFoundError` as `open_subscription` does."""
     row = _open_row(session, child, public_id)
-    for name, value in (_written(style) | {"feed_made_from": ""}).items():
+    for name, value in (_written(style) | {"feed_made_from": "", "reminders_facts": STALE}).items():
         setattr(row, name, value)
     session.flush()
     return _subscription(row)
+
+
+def save_wishes(session: Session, child: Child, public_id: str, wishes: Wishes) -> Subscription:
+    """Reminders are then planned anew. Raises `NotFoundError` as `open_subscription` does."""
+    row = _open_row(session, child, public_id)
+    row.wishes, row.reminders_facts = _wishes_written(wishes), STALE
+    session.flush()
+    return _subscription(row)
+
+
+def plan_reminders_anew(session: Session, subscription_id: int) -> None:
+    session.get_one(SubscriptionRow, subscription_id).reminders_facts = STALE
+
+
+def stale_reminders(session: Session, now: datetime, limit: int) -> list[int]:
+    """Open links with an address whose planned reminders are not those of the present facts and day."""
+    has_address = select(ContactRow.id).where(ContactRow.subscription_id == SubscriptionRow.id, col(ContactRow.gone_at).is_(None)).exists()
+    stale = or_(col(SubscriptionRow.reminders_facts) != col(ChildRow.facts_version), col(SubscriptionRow.reminders_until) <= now)
+    found = select(SubscriptionRow.id).join(ChildRow, col(ChildRow.id) == col(SubscriptionRow.child_id))
+    rows = session.exec(found.where(col(SubscriptionRow.revoked_at).is_(None), stale, has_address).order_by(col(SubscriptionRow.id)).limit(limit))
+    return [i for i in rows.all() if i is not None]
+
+
+def reminders_are_stale(session: Session, subscription_id: int, facts_version: int, now: datetime) -> bool:
+    """Holds the link until the end of the transaction: two who plan for it take turns."""
+    query = select(SubscriptionRow).where(SubscriptionRow.id == subscription_id)
+    row = session.exec(query.with_for_update().execution_options(populate_existing=True)).one()
+    return row.reminders_facts != facts_version or row.reminders_until is None or row.reminders_until <= now
+
+
+def note_reminders_planned(session: Session, subscription_id: int, facts_version: int, until: datetime) -> None:
+    row = session.get_one(SubscriptionRow, subscription_id)
+    row.reminders_facts, row.reminders_until = facts_version, until
 
 
 def rotate(session: Session, child: Child, public_id: str, feed_token: str, now: datetime) -> Subscription:
@@ -114,7 +151,7 @@ def set_sees_others(session: Session, child: Child, public_id: str, sees: bool) 
 
 def make_feeds_anew(session: Session, clinic_id: int) -> None:
     """After a change of what holds for every child of a clinic."""
-    session.execute(update(SubscriptionRow).where(col(SubscriptionRow.clinic_id) == clinic_id).values(feed_made_from=""))
+    session.execute(update(SubscriptionRow).where(col(SubscriptionRow.clinic_id) == clinic_id).values(feed_made_from="", reminders_facts=STALE))
 
 
 def _open_row(session: Session, child: Child, public_id: str, *, held: bool = True) -> SubscriptionRow:
@@ -183,6 +220,14 @@ def _written(style: FeedStyle) -> dict[str, Any]:
     return vars(style) | {"shown": style.shown.value, "care": sorted(style.care), "colour": style.colour.value, "language": style.language.value}
 
 
+def _wishes_written(wishes: Wishes) -> dict[str, Any]:
+    return vars(wishes) | {"kinds": sorted(wishes.kinds)}
+
+
+def _wishes(written: dict[str, Any]) -> Wishes:
+    return Wishes(**written | {"kinds": frozenset(map(ReminderKind, written["kinds"]))})
+
+
 def _subscription(row: SubscriptionRow) -> Subscription:
     assert row.id is not None
     return Subscription(
@@ -207,4 +252,5 @@ def _subscription(row: SubscriptionRow) -> Subscription:
         fetched_at=row.fetched_at,
         fetched_by=row.fetched_by,
         sees_others=row.sees_others,
+        wishes=_wishes(row.wishes),
     )

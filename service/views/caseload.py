@@ -11,7 +11,7 @@ from service.facts import Child, Clinic, SignedRegimen, Staff
 from service.facts_of_care import Notice
 from service.i18n import Words
 from service.store import children, notices, tellings
-from service.views import case
+from service.views import case, reminders_page
 from service.views import tellings as tellings_view
 from service.views.care import overdue_of
 from service.views.care_page import named
@@ -43,6 +43,7 @@ class Line:
     days_overdue: int
     stopped: bool
     needs_plan: bool  # not a child without an amblyopic eye: no patch is published for one
+    unreached: bool  # no message, calendar or page reaches the family
     last_week: Adherence
     acts: tuple[str, ...]  # what a review would act on
     overdue: tuple[str, ...]  # care that waits for the clinic and of which nothing else on the line speaks
@@ -58,6 +59,7 @@ class NoticeShown:
 class Caseload:
     clinic: Clinic
     told: tuple[InboxLine, ...]  # what families told and nobody has closed
+    late_since: datetime | None  # messages to families wait that should have gone
     notices: tuple[NoticeShown, ...]
     lines: tuple[Line, ...]
     after: str | None  # the reference the next page starts behind
@@ -66,12 +68,13 @@ class Caseload:
 def view(session: Session, staff: Staff, clinic: Clinic, words: Words, after: str, now: datetime) -> Caseload:
     waiting = tuple(NoticeShown(n, words.text(n.message)) for n in notices.notices(session, staff)) if staff.examines else ()
     found = children.children(session, clinic.id, after, PAGE + 1)
-    lines = tuple(_line(case.load(session, child, now), words) for child in found[:PAGE])
+    lines = tuple(_line(session, case.load(session, child, now), words, now) for child in found[:PAGE])
     told = tellings_view.inbox(tellings.open_of_clinic(session, clinic.id), now, words)
-    return Caseload(clinic, told, waiting, lines, found[PAGE - 1].reference if len(found) > PAGE else None)
+    late_since = reminders_page.late_since(session, clinic.id, now)
+    return Caseload(clinic, told, late_since, waiting, lines, found[PAGE - 1].reference if len(found) > PAGE else None)
 
 
-def _line(c: case.Case, words: Words) -> Line:
+def _line(session: Session, c: case.Case, words: Words, now: datetime) -> Line:
     newest = c.newest.regimen if c.newest else None
     review_on = newest.review_on if newest else None
     stopped = newest is not None and newest.phase is Phase.STOP
@@ -88,6 +91,7 @@ def _line(c: case.Case, words: Words) -> Line:
         days_overdue=(c.today - review_on).days if review_on else 0,
         stopped=stopped,
         needs_plan=c.current is None and not stopped and (newest is not None or c.child.amblyopic_eye is not AmblyopicEye.NONE),
+        unreached=reminders_page.unreached(session, c, now),
         last_week=c.adherence(c.today - WEEK, c.today),
         acts=tuple(words.text(f.message) for f in findings(review_facts(c)) if f.weight is Weight.ACT),
         overdue=tuple(words.text(msg("%(what)s, due %(on)s", what=named(i, words), on=i.due_on)) for i in overdue_of(c) if i.kind not in _SAID_ELSEWHERE),

@@ -10,7 +10,7 @@ from service.facts_of_care import Booking
 from service.facts_of_visits import AcuityTest, Visit
 from service.i18n import Words
 from service.store import tellings
-from service.views import case, in_force
+from service.views import case, in_force, reminders_page
 from service.views.norms import norm_finding
 from service.views.planned import is_off
 from service.views.review_facts import review_facts
@@ -73,6 +73,9 @@ class ChildPage:
     visits: tuple[VisitLine, ...]
     findings: tuple[FindingShown, ...]
     told: tuple[InboxLine, ...]  # what the family told and nobody has closed
+    messages: tuple[reminders_page.DeliveryLine, ...]
+    late_since: datetime | None  # messages wait that should have gone
+    unreached: bool
     aphakic: bool  # an eye is aphakic today: the page before a secondary lens is for it
 
 
@@ -96,6 +99,9 @@ def view(session: Session, child: Child, words: Words, now: datetime) -> ChildPa
         visits=tuple(line for v in reversed(c.visits) for line in _visits(c, v, words)),
         findings=tuple(finding_shown(f, words) for f in findings(review_facts(c))),
         told=inbox([t for t in tellings.of_child(session, child) if not t.closed_at], now, words),
+        messages=reminders_page.lines(session, child, words, now),
+        late_since=reminders_page.late_since(session, child.clinic_id, now),
+        unreached=reminders_page.unreached(session, c, now),
         aphakic=any(child.status(eye, c.today) is OpticalStatus.APHAKIC for eye in Laterality),
     )
 

@@ -72,6 +72,12 @@ STORY = (
     ("list_handling", {}),
     ("rotate_calendar", {}),
     ("list_links", {}),
+    ("set_reminders", {}),
+    ("read_reminders", {}),
+    ("add_contact", {"id": "id-of-the-contact"}),
+    ("turn_reminders_off", {}),
+    ("turn_reminders_on", {}),
+    ("list_contacts", {}),
     ("make_nursery_link", {"id": "id-of-the-nursery"}),
     ("list_nursery_links", {}),
     ("family notes what was worn", {}),
@@ -99,6 +105,8 @@ STORY = (
     ("list_operations", {}),
     ("pause", {"id": "id-of-the-pause"}),
     ("stop", {"id": "id-of-the-stop"}),
+    ("read_messages", {}),
+    ("remove_contact", {}),
     ("close_link", {}),
     ("close_nursery_link", {}),
     ("enter_lens_range", {"id": "id-of-the-range"}),
@@ -134,7 +142,7 @@ BY_AN_ADMINISTRATOR = {
     *("enter_lens_range", "change_lens_range", "end_lens_range", "enter_near_table", "read_clinic", "settle_clinic", "set_rules"),
     *("enter_care_set", "enter_family_texts", "enter_protocol", "change_protocol", "end_protocol"),
 }
-WITHOUT_BODY = {"close_link", "close_nursery_link", "mark_notice_seen", "take_telling"}
+WITHOUT_BODY = {"close_link", "close_nursery_link", "mark_notice_seen", "take_telling", "turn_reminders_off", "turn_reminders_on", "remove_contact"}
 
 
 def measured_child_of_five(api: TestClient) -> str:

@@ -7,12 +7,15 @@ from sqlalchemy import Engine
 from starlette.testclient import TestClient
 
 from schedules.care_sets import CareSet
-from service.actions import care_sets, clinic_protocols, lens_ranges, near_tables
+from service.actions import care_sets, clinic_protocols, lens_ranges, near_tables, teaching, tellings
 from service.db import writing
 from service.facts import Child, Role
+from service.facts_of_teaching import FamilyTexts, Topic
+from service.facts_of_tellings import About
 from service.store import care_sets as care_set_store
 from service.store import children, links, people, wear
 from service.store import near_tables as near_store
+from service.store import teaching as teaching_store
 from shared.optics.lens_range import LensRange, Span
 from shared.optics.near import NearRow
 from shared.treatment.clinic_protocol import ClinicProtocol
@@ -53,6 +56,15 @@ def add_regimen(api: TestClient, child: str, engine: Engine, n: int) -> str:
 
 def add_link(api: TestClient, child: str, engine: Engine, n: int) -> str:
     return made(api, f"{child}/links", {"caregiver": f"No. {n}", "label": "time"})["id"]
+
+
+def add_contact(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    return made(api, f"{child}/links/{a_link(api, child, engine)}/contacts", {"channel": "email", "address": f"{n}@family.example"})["id"]
+
+
+def a_link(api: TestClient, child: str, engine: Engine) -> str:
+    known = api.get(f"{child}/links").json()["items"]
+    return known[0]["id"] if known else add_link(api, child, engine, 0)
 
 
 def add_nursery_link(api: TestClient, child: str, engine: Engine, n: int) -> str:
@@ -166,6 +178,26 @@ def add_care_entry(api: TestClient, child: str, engine: Engine, n: int) -> str:
     return made(api, f"{child}/patch-counts", {"patches_left": n, "patches_a_day": 1})["id"]
 
 
+def add_family_texts(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    with writing(engine) as session:
+        credentials = people.credentials(session, "administrator@one")
+        assert credentials
+        seen = len(teaching_store.texts(session, credentials[0].clinic_id))
+        return teaching.enter_texts(session, credentials[0], FamilyTexts({Topic.PATCH: (f"No. {n}",)}), seen, NOW)
+
+
+def add_lesson(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    return made(api, f"{child}/handling", {"link_id": a_link(api, child, engine), "skill": "clean", "level": 1 + n % 3, "on": str(TODAY)})["id"]
+
+
+def add_telling(api: TestClient, child: str, engine: Engine, n: int) -> str:
+    link = add_link(api, child, engine, n)
+    with writing(engine) as session:
+        by = links.subscription_by_public_id(session, link)
+        said = tellings.Said(About.PATCHES, None, f"No. {n}", no_signs=True, client_key="a")
+        return tellings.tell(session, by, children.child_by_id(session, by.child_id), said, NOW)
+
+
 LISTS = {
     "/api/children": add_child,
     "/api/children/{child_id}/visits": add_visit,
@@ -184,8 +216,12 @@ LISTS = {
     "/api/near-tables": add_near_table,
     "/api/protocols": add_protocol,
     "/api/care-sets": add_care_set,
+    "/api/family-texts": add_family_texts,
+    "/api/children/{child_id}/handling": add_lesson,
+    "/api/inbox": add_telling,
     "/api/children/{child_id}/care-entries": add_care_entry,
     "/api/children/{child_id}/households": add_household,
+    "/api/children/{child_id}/links/{link_id}/contacts": add_contact,
 }
 
 
@@ -206,8 +242,8 @@ def test_a_list_is_walked_without_a_row_missing_or_double_while_rows_are_added(
     child, add = f"/api/children/{baby.public_id}", LISTS[path]
     there = [baby.public_id] if add is add_child else []
     there += [add(api, child, engine, n) for n in (6, 2, 4, 5)]
-    visit, correction = (next((row["id"] for row in api.get(f"{child}/{rows}").json()["items"]), "") for rows in ("visits", "corrections"))
-    address = path.format(child_id=baby.public_id, visit_id=visit, correction_id=correction)
+    visit, correction, link = (next((row["id"] for row in api.get(f"{child}/{rows}").json()["items"]), "") for rows in ("visits", "corrections", "links"))
+    address = path.format(child_id=baby.public_id, visit_id=visit, correction_id=correction, link_id=link)
     seen, coming = [], iter((0, 9, 1))
     for page in walk(api, address, limit):
         assert 1 <= len(page) <= limit

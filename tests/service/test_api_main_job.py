@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 from service.clock import StoppedClock
 from service.db import reading
 from service.facts import Child, Role
-from service.store import bookings, children, lenses, links, notices, operations, signed, trail, visits, wear
+from service.store import bookings, children, lenses, links, notices, operations, outbox, signed, visits, wear
 from shared.vocabulary import Laterality, OpticalStatus
 from tests.people import TODAY, TestClinic
 from tests.service.calling import EIGHT_WEEKS, LENS, REGISTRATION, VISIT, made, make, walk
@@ -158,7 +158,7 @@ def stored(engine: Engine, clinic: TestClinic, child_id: str) -> dict[str, Any]:
             "checks": [role(check, "recorded_by") for c in signed.corrections(session, child) for check in lenses.checks(session, child, c.public_id)],
             "links": [plain(s, id=0, clinic_id=0, child_id=0) for s in links.subscriptions(session, child.id)],
             "wear": [replace(e, key="", recorded_by="") for e in wear.entries(session, child.id, TODAY, TODAY + timedelta(days=30))],
-            "messages": trail.waiting(session, child),
+            "messages": outbox.states(session, child),
         }
 
 

@@ -16,7 +16,7 @@ from service.actions import links
 from service.clock import StoppedClock
 from service.db import reading, writing
 from service.facts import Child, Role
-from service.store import trail
+from service.store import outbox
 from tests.people import NOW, TODAY, TestClinic, register, schoolchild
 from tests.service.pages import forms_of, send
 from tests.service.signing import sign_two_hours
@@ -127,7 +127,7 @@ def test_a_stop_reaches_page_feed_and_outbox_at_once(visitor: TestClient, addres
     assert "The patch has ended" in visitor.get(f"/family/{link.page_token}").text
     assert all(on < TODAY for on in events(visitor.get(address).content))
     with reading(engine) as session:
-        assert trail.waiting(session, child)[-1] == ("plan-stopped", "pending")
+        assert outbox.states(session, child)[-1] == ("plan-stopped", "unreached")
 
 
 def test_a_pause_reaches_page_feed_and_outbox_and_past_days_stay(
@@ -138,7 +138,7 @@ def test_a_pause_reaches_page_feed_and_outbox_and_past_days_stay(
     found = events(visitor.get(address).content)
     assert {on for on, title in found.items() if title == "time 2 h"} == {TODAY - timedelta(days=n) for n in range(1, 8)}
     with reading(engine) as session:
-        assert trail.waiting(session, child)[-1] == ("plan-paused", "pending")
+        assert outbox.states(session, child)[-1] == ("plan-paused", "unreached")
 
 
 def test_resigning_keeps_the_events_and_raises_only_what_changed(visitor: TestClient, address: str, engine: Engine, clinic: TestClinic, child: Child) -> None:

@@ -5,8 +5,11 @@ from alembic import command
 from alembic.config import Config
 from sqlalchemy import Engine
 
-from service.db import open_engine
+from schedules.reminders import Wishes
+from service.db import open_engine, reading
 from service.migrate import MIGRATIONS
+from service.store import links
+from tests.people import NOW
 
 
 def migrate_to(engine: Engine, revision: str) -> None:
@@ -135,4 +138,28 @@ def test_what_a_link_noted_names_its_link_afterwards(database_url: str) -> None:
         read = c.execute(sa.text("SELECT public_id, recorded_by, minutes FROM wear_entry ORDER BY public_id")).all()
     assert [tuple(row) for row in read] == [("e1", "link:link-1", 30), ("e2", "link:link-2", 30)]
     assert [tuple(row) for row in shown] == [("all-day", "teal", None)], "a calendar goes on as it was"
+    engine.dispose()
+
+
+def test_a_message_announced_before_there_were_channels_is_known_as_never_sent(database_url: str) -> None:
+    engine = with_clinic(database_url, "0017")
+    now = "2026-01-05 09:00:00+00:00" if engine.dialect.name == "postgresql" else "2026-01-05 09:00:00.000000"
+    with engine.begin() as c:
+        for statement in (
+            "INSERT INTO child (id, clinic_id, public_id, reference, short_name, born_on, weeks_premature, aetiology,"
+            " amblyopic_eye, registered_at, version, facts_version)"
+            f" VALUES (1, 1, 'k', 'r', 's', '2025-01-01', 0, 'strabismic', 'left', '{now}', 1, 1)",
+            "INSERT INTO subscription (id, clinic_id, public_id, child_id, caregiver, label, word, shown, care, done_shown, colour, language,"
+            " feed_token_hash, page_token_hash, created_at, feed_changed_at, feed_made_from, feed_body)"
+            f" VALUES (1, 1, 'link-1', 1, 'c', 'time', '', 'all-day', '[]', false, 'teal', 'en', 'f', 'p', '{now}', '{now}', '', '')",
+            "INSERT INTO outbox (id, clinic_id, child_id, subscription_id, kind, dedupe_key, due_at, expires_at, state)"
+            f" VALUES (7, 1, 1, 1, 'plan-paused', 'plan-paused|revision-1|link-1', '{now}', '{now}', 'pending')",
+        ):
+            c.execute(sa.text(statement))
+    migrate_to(engine, "head")
+    with reading(engine) as session:
+        assert links.subscription_by_id(session, 1).wishes == Wishes()
+        assert links.stale_reminders(session, NOW, 9) == [], "nobody has an address yet"
+    with engine.connect() as c:
+        assert tuple(c.execute(sa.text("SELECT id, state, about, attempts FROM outbox")).one()) == (7, "unreached", "revision-1", 0)
     engine.dispose()

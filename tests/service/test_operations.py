@@ -11,7 +11,7 @@ from service.clock import StoppedClock
 from service.db import reading, writing
 from service.facts import Child, Role
 from service.facts_of_care import SignedOperation
-from service.store import children, operations, signed, trail
+from service.store import children, operations, outbox, signed
 from shared.vocabulary import Laterality, OpticalStatus, Phase
 from tests.people import NOW, TODAY, TestClinic
 from tests.service.pages import forms_of, send, submit
@@ -57,7 +57,7 @@ def test_one_step_suspends_the_patch_bars_the_old_lens_and_asks_for_new_document
     with reading(engine) as session:
         newest = signed.regimens(session, baby)[-1]
         assert newest.regimen.phase is Phase.PAUSE and newest.regimen.review_on == date(2026, 3, 9)
-        assert ("plan-paused", "pending") in trail.waiting(session, baby)
+        assert ("plan-paused", "unreached") in outbox.states(session, baby)
     shown = clinician.get(page).text
     assert "its earlier corrections no longer hold" in shown and "patching stays suspended" in shown
     assert "None signed yet. Record a visit" in shown, "the barred lens is not shown as in force"

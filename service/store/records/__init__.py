@@ -19,12 +19,13 @@ from service.store.records.clinical import (
 from service.store.records.family import NurseryLinkRow, PublishedItemRow, RetiredFeedRow, SubscriptionRow, TimerRow, WearRow
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
 from service.store.records.household import HouseholdRow
+from service.store.records.messages import ContactRow, OutboxRow
 from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow, NearTableRow
 from service.store.records.people import ApiToken, Clinic, ClinicRulesRow, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
 from service.store.records.protocols import ClinicProtocolRow
 from service.store.records.teaching import FamilyTextsRow, LearntRow
 from service.store.records.telling import TellingRow, TellingStepRow
-from service.store.records.trail import AuditRow, OutboxRow, SubmissionRow
+from service.store.records.trail import AuditRow, SubmissionRow
 
 __all__ = [
     "AcuityReadingRow",
@@ -40,6 +41,7 @@ __all__ = [
     "Clinic",
     "ClinicProtocolRow",
     "ClinicRulesRow",
+    "ContactRow",
     "CorrectionRow",
     "EyeFindingRow",
     "EyeStatusRow",

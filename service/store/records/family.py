@@ -1,6 +1,7 @@
 """Caregivers' and nurseries' links, what their calendars were promised, and what they noted."""
 
 from datetime import date, datetime
+from typing import Any
 
 from sqlalchemy import UniqueConstraint
 from sqlmodel import Field
@@ -35,6 +36,9 @@ class SubscriptionRow(ClinicRow, table=True):
     feed_changed_at: datetime
     feed_made_from: str = ""  # facts version and local day the bytes were made from; the bytes are a cache and may be dropped
     feed_body: bytes = b""
+    wishes: dict[str, Any] = json_column()
+    reminders_facts: int = -1  # the version of the child's facts that the planned reminders came from; -1: plan them anew
+    reminders_until: datetime | None = None  # when they are planned anew whatever the facts
 
 
 class NurseryLinkRow(ClinicRow, table=True):

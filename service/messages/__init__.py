@@ -1,0 +1,1 @@
+"""Messages to caregivers: their words, and the channels that carry them."""
