@@ -63,6 +63,7 @@ function sendAll() {
       if (answer === null) break;
       if (answer.state === "noted") {
         await forget(entry.id);
+        await settle(entry.fields);
         noted += 1;
       } else await keep({ ...entry, ...answer });
     }
@@ -72,6 +73,12 @@ function sendAll() {
   return sending;
 }
 
+// Once a timer is stopped, whatever else waits to stop it is answered.
+async function settle({ timer_key: key, step }) {
+  if (!key || step === "start") return;
+  for (const other of await kept()) if (other.fields.timer_key === key && other.fields.step !== "start") await forget(other.id);
+}
+
 // The page as the clinic has it now, once nothing waits; never while somebody is typing.
 function renewed() {
   if (!document.activeElement?.matches("input, select, textarea")) location.replace(location.pathname + location.search);
@@ -79,36 +86,51 @@ function renewed() {
 
 // ---- forms
 
+// A page that the phone keeps is used more than once: each timer of it has a key of its own.
+const newKey = () => Array.from(crypto.getRandomValues(new Uint8Array(12)), byte => byte.toString(16).padStart(2, "0")).join("");
+
 const said = (fields, button) => (fields.how === "some" ? `${fields.minutes} ${waiting.dataset.minutes}` : (button?.textContent ?? "").trim());
 
 document.addEventListener("submit", async event => {
   const form = event.target.closest("form[data-keep]");
   if (!form || form.dataset.plain) return;
   event.preventDefault();
+  if (form.dataset.busy) return; // a second tap
+  form.dataset.busy = "yes";
   const fields = Object.fromEntries(new FormData(form, event.submitter));
+  const stays = await taken(form, event.submitter, fields).catch(() => plainly(form, event.submitter, fields)); // a phone that lets nothing be kept
+  if (stays) delete form.dataset.busy;
+});
+
+// True where the page stays as it is.
+async function taken(form, button, fields) {
   const now = new Date().toISOString();
   fields.said_at = now;
   if (form.dataset.keep === "timer") {
     const own = await localTimer();
-    fields.timer_key ||= own?.key ?? fields.submission_key;
+    fields.timer_key ||= own?.key ?? newKey();
     if (fields.step === "start") fields.started_at = now;
     else if (own && own.key === fields.timer_key) fields.started_at = own.started_at;
     if (fields.step !== "start" && fields.step !== "discard") fields.tapped_at ||= now;
   }
-  const entry = { home, address: form.action, fields, text: said(fields, event.submitter), day: fields.on ?? "" };
+  const entry = { home, address: form.action, fields, text: said(fields, button), day: fields.on ?? "" };
   const answer = (await kept()).some(e => !e.state) ? null : await send(entry);
   const then = form.dataset.then;
-  if (answer === null && then) return keepForLater(entry).then(() => then.endsWith("/signs") && location.assign(then));
-  if (answer === null) return unanswered(form, fields) ?? keepForLater(entry);
-  if (answer.state !== "noted") return plainly(form, event.submitter, fields);
-  if (form.dataset.keep === "timer") await store("timers", "readwrite", s => s.delete(home));
+  if (answer === null && then) {
+    await keepForLater(entry);
+    if (then.endsWith("/signs")) location.assign(then);
+    return true;
+  }
+  if (answer === null) return unanswered(form, fields) || keepForLater(entry);
+  if (answer.state !== "noted") return plainly(form, button, fields);
+  if (form.dataset.keep === "timer") await store("timers", "readwrite", s => s.delete(home)).then(() => settle(fields));
   location.assign(answer.see);
-});
+}
 
 // What the clinic's page would ask for at once is asked for here, where nobody else can.
 function unanswered(form, { how, step, reason, minutes, correction_worn: worn }) {
   const name = how === "some" && !minutes ? "minutes" : how === "none" ? (reason ? "" : "reason") : (how || step === "stop") && !worn ? "correction_worn" : "";
-  if (!name) return null;
+  if (!name) return false;
   waiting.hidden = false;
   waiting.querySelector(".state").textContent = waiting.dataset.missing;
   form.querySelector(`[name=${name}]`)?.focus();
@@ -120,8 +142,9 @@ async function keepForLater(entry) {
   if (step === "start") await store("timers", "readwrite", s => s.put({ home, key, started_at }));
   else if (step) await store("timers", "readwrite", s => s.delete(home));
   await keep(entry);
-  await show();
+  await sendAll();
   waiting.scrollIntoView({ block: "center" });
+  return true;
 }
 
 // As a page without a script would send it: the clinic's page asks what is open. The key is the same, so nothing is noted twice.
@@ -172,9 +195,8 @@ async function answered(entry, how) {
   await sendAll();
 }
 
-// The questions of a timer are the page's own: the entry goes there as a form, and stays here until the clinic has it.
-async function onThePage(entry) {
-  await forget(entry.id);
+// The questions of a timer are the page's own: the entry goes there as a form, and stays here until the clinic has its answer.
+function onThePage(entry) {
   const form = Object.assign(document.createElement("form"), { method: "post", action: entry.address });
   for (const [name, value] of Object.entries(entry.fields)) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
   document.body.append(form);

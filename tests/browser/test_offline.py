@@ -94,6 +94,62 @@ def test_a_timer_started_and_stopped_without_a_network_by_a_wrong_clock(demo: De
     assert noted(tmp_path) == [("2026-03-10", 35)], "its own length, on the day it really was"
 
 
+def test_two_timers_from_the_same_kept_page_are_two_entries(demo: Demo, page: Page, context: BrowserContext, tmp_path: Path) -> None:
+    demo.clock.at = NOW + timedelta(hours=2)
+    ready(page, demo, demo.clock.at)
+    context.set_offline(True)
+    for length in ("20:00", "30:00"):
+        page.get_by_role("button", name="Patch on: start").click()
+        page.clock.fast_forward(length)
+        page.locator("#local-timer").get_by_label("Yes", exact=True).check()
+        page.get_by_role("button", name="Patch off: stop and note it").click()
+        expect(page.locator("#local-timer")).to_be_hidden()
+    expect(page.locator("#waiting")).to_contain_text("Waiting to be sent: 4")
+    demo.clock.at += timedelta(minutes=50)
+    context.set_offline(False)
+    expect(page.locator("#waiting")).to_be_hidden()
+    assert noted(tmp_path) == [("2026-03-10", 20), ("2026-03-10", 30)]
+
+
+def test_a_timers_question_is_answered_on_the_page_and_a_network_lost_meanwhile_loses_nothing(
+    demo: Demo, page: Page, context: BrowserContext, tmp_path: Path
+) -> None:
+    demo.clock.at = NOW + timedelta(hours=2)
+    ready(page, demo, demo.clock.at)
+    context.set_offline(True)
+    page.get_by_role("button", name="Patch on: start").click()
+    page.clock.fast_forward("05:00:00")
+    page.locator("#local-timer").get_by_label("Yes", exact=True).check()
+    page.get_by_role("button", name="Patch off: stop and note it").click()
+    demo.clock.at += timedelta(hours=5)
+    context.set_offline(False)
+    answer = page.locator("#waiting li").get_by_role("button", name="Answer")
+    expect(answer).to_be_visible()
+    context.set_offline(True)
+    answer.click()
+    page.wait_for_url("chrome-error:**")
+    page.goto(demo.caregiver)
+    expect(answer).to_be_visible()
+    context.set_offline(False)
+    answer.click()
+    page.get_by_label("Patch off at").fill("13:00")
+    page.get_by_role("button", name="Patch off: stop and note it").click()
+    expect(page.get_by_text("Noted:")).to_be_visible()
+    expect(page.locator("#waiting")).to_be_hidden()
+    assert noted(tmp_path) == [("2026-03-10", 120)]
+
+
+def test_a_double_tap_is_one_entry(demo: Demo, page: Page, tmp_path: Path) -> None:
+    ready(page, demo)
+    sent: list[str] = []
+    page.on("request", lambda request: sent.append(request.url) if request.method == "POST" else None)
+    page.get_by_label("Yes", exact=True).first.check()
+    page.get_by_role("button", name=re.compile("All of it")).evaluate("button => { button.click(); button.click(); }")
+    expect(page.get_by_text("Noted:")).to_be_visible()
+    assert len(sent) == 1, "and no question is asked of the second tap"
+    assert noted(tmp_path) == [("2026-03-10", 120)]
+
+
 def test_what_stands_already_is_decided_on_the_phone_and_loses_nothing(demo: Demo, page: Page, context: BrowserContext, tmp_path: Path) -> None:
     ready(page, demo)
     some(page, 30)
