@@ -10,6 +10,7 @@ from service.db import reading
 from service.errors import NotFoundError
 from service.forms import day_or_none
 from service.i18n import words
+from service.pages.answers import go
 from service.pages.family_door import Door
 from service.store import children, links, people
 from service.tokens import day_signature, same
@@ -37,6 +38,14 @@ def timer(request: Request, data: PostedFields, token: str) -> Response:
 @router.post("/family/{token}/undo")
 def undo(request: Request, data: PostedFields, token: str) -> Response:
     return Door(request, f"/family/{token}", lambda session: links.subscription_of_page(session, token)).undo(data)
+
+
+@router.get("/family/{token}/wear")
+@router.get("/family/{token}/timer")
+@router.get("/family/{token}/undo")
+def back_to_today(token: str) -> Response:
+    """A phone opens again the address at which it stood, also that of a form it sent."""
+    return go(f"/family/{token}")
 
 
 @router.get("/family/{token}/sheet")
@@ -75,6 +84,12 @@ def say_day(request: Request, data: PostedFields, link_id: str, day: str, sign: 
 @router.post("/day/{link_id}/{day}/{sign}/undo")
 def undo_day(request: Request, data: PostedFields, link_id: str, day: str, sign: str) -> Response:
     return _day_door(request, link_id, day, sign).undo(data)
+
+
+@router.get("/day/{link_id}/{day}/{sign}/wear")
+@router.get("/day/{link_id}/{day}/{sign}/undo")
+def back_to_the_day(link_id: str, day: str, sign: str) -> Response:
+    return go(f"/day/{link_id}/{day}/{sign}")
 
 
 def _day_door(request: Request, link_id: str, day: str, sign: str) -> Door:

@@ -121,8 +121,11 @@ class Door:
 
     def _hear_of_start(self, form: Form, step: str, key: str) -> None:
         """A start that the device kept is there before its stop is looked at, so that what the stop leaves open can be asked on the page."""
-        started_at = self._device_time(form, "started_at")
-        if step not in ("start", "discard") and started_at is not None:
+        if step == "discard":
+            return
+        started_at = self._device_time(form, "started_at", needed=True)
+        form.check()
+        if step != "start" and started_at is not None:
             with form.catching(), writing(self._w.engine) as session:
                 subscription = self._find(session)
                 child = children.child_by_id(session, subscription.child_id)
@@ -137,8 +140,9 @@ class Door:
         if step == "start":
             timers.start(session, subscription, facts, key, self._device_time(form, "started_at") or self._now, self._now)
             return None
-        tapped_at = self._device_time(form, "tapped_at")
+        tapped_at = self._device_time(form, "tapped_at", needed=True)
         form.values["tapped_at"] = tapped_at.isoformat() if tapped_at else ""
+        form.check()
         stopped = timers.Stopped(
             timer_key=key,
             tapped_at=tapped_at,
@@ -161,8 +165,8 @@ class Door:
     def _told(self, state: str, form: Form, message: Message | None = None) -> Response | None:
         return kept.told(self._request, state, form, message)
 
-    def _device_time(self, form: Form, name: str) -> datetime | None:
-        return kept.device_time(self._request, form, name, self._now)
+    def _device_time(self, form: Form, name: str, *, needed: bool = False) -> datetime | None:
+        return kept.device_time(self._request, form, name, self._now, needed=needed)
 
     def _form(self, data: dict[str, str]) -> Form:
         if not same(data.get("form_token", ""), self._form_token):

@@ -11,7 +11,7 @@ from fastapi.responses import JSONResponse, Response
 
 from service.actions.wear import DAYS_BACK
 from service.forms import Form
-from shared.findings import Message
+from shared.findings import Message, msg
 
 OLDEST = timedelta(days=DAYS_BACK + 1)
 _STATUS = {"noted": 200, "ask": 409, "refused": 422}
@@ -26,18 +26,26 @@ def told(request: Request, state: str, form: Form, message: Message | None = Non
     return JSONResponse({"state": state, "message": said, "asks": asks} | ({"see": see} if see else {}), _STATUS[state], headers={"Cache-Control": "no-store"})
 
 
-def device_time(request: Request, form: Form, name: str, now: datetime) -> datetime | None:
-    """By the device's clock, put right by what that clock showed at the sending; None where there is none or it cannot be meant."""
+def device_time(request: Request, form: Form, name: str, now: datetime, *, needed: bool = False) -> datetime | None:
+    """By the device's clock, put right by what that clock showed at the sending; None where there is none or it cannot be meant.
+
+    `needed`: what cannot be meant is refused in the form, for something rests on it.
+    """
     said, sent = _instant(form.raw(name)), _instant(request.headers.get("x-sent-at", ""))
-    if said is None:
-        return None
-    at = (said + (now - sent) if sent else said).replace(microsecond=0)
-    return at if now - OLDEST <= at <= now else None
+    try:
+        at = said and (said + (now - sent) if sent else said).replace(microsecond=0)
+    except OverflowError:
+        at = None
+    if at is not None and now - OLDEST <= at <= now:
+        return at
+    if needed and form.raw(name):
+        form.refuse(name, msg("By the phone's clock this was more than a week ago, or is still to come. Please choose the day and note the minutes yourself."))
+    return None
 
 
 def _instant(text: str) -> datetime | None:
     try:
         at = datetime.fromisoformat(text)
-    except ValueError:
+        return at.astimezone(UTC) if at.tzinfo else None
+    except (ValueError, OverflowError):
         return None
-    return at.astimezone(UTC) if at.tzinfo else None

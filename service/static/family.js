@@ -45,11 +45,8 @@ async function send(entry) {
     return null;
   }
   if (answer.status >= 500 || TRANSIENT.has(answer.status)) return null;
-  try {
-    return await answer.json();
-  } catch (notJson) {
-    return { state: "refused", message: "", asks: [] };
-  }
+  if (answer.status === 403 || answer.status === 404) return { state: "refused", message: waiting.dataset.closed, asks: [] };
+  return answer.json().catch(() => null); // not the clinic's: a network that shows a page of its own first
 }
 
 // One after the other: the second may only be right after the first. One that asks or is refused stays, and holds up no other.

@@ -23,7 +23,7 @@ async function page(request, address) {
   try {
     const answer = await fetch(request);
     if (answer.ok && !answer.redirected && KEPT.pages.includes(address.pathname) && !address.search) await store.put(address.pathname, answer.clone());
-    if (answer.status === 404 && address.pathname === KEPT.home) {
+    if (answer.status === 404 && KEPT.pages.includes(address.pathname)) {
       await caches.delete(STORE);
       await self.registration.unregister();
     }

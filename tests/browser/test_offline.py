@@ -168,15 +168,20 @@ def test_what_stands_already_is_decided_on_the_phone_and_loses_nothing(demo: Dem
     assert noted(tmp_path) == [("2026-03-10", 30), ("2026-03-10", 20)]
 
 
-def test_a_link_that_was_closed_leaves_nothing_on_the_phone(demo: Demo, page: Page, tmp_path: Path) -> None:
+@pytest.mark.parametrize("part", ["", "/week"])
+def test_a_link_that_was_closed_says_so_and_leaves_no_page_on_the_phone(demo: Demo, page: Page, context: BrowserContext, tmp_path: Path, part: str) -> None:
     ready(page, demo)
     assert page.evaluate("caches.keys()") != []
+    context.set_offline(True)
+    some(page, 30)
     engine = open_engine(f"sqlite:///{tmp_path / 'demo.db'}")
     with writing(engine) as session:
         subscription = links.subscription_of_page(session, demo.tokens.link(SHOWN)[1])
         links.revoke(session, children.child_by_id(session, subscription.child_id), subscription.public_id, NOW)
     engine.dispose()
-    assert page.goto(demo.caregiver).status == 404
+    context.set_offline(False)
+    expect(page.locator("#waiting li")).to_contain_text("30 minutes · The clinic cannot take this: the link was closed")
+    assert page.goto(demo.caregiver + part).status == 404
     page.wait_for_function("async () => (await caches.keys()).length === 0")
 
 

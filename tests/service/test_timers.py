@@ -211,6 +211,23 @@ def test_a_device_is_told_what_waits_for_an_answer_and_what_cannot_be(visitor: T
     assert worn(engine, sam) == (50, 0)
 
 
+@pytest.mark.parametrize("at", ["2026-02-20T09:00:00Z", "2026-03-02T15:00:00Z", "9999-12-31T23:59:59Z", "0001-01-01T00:00:00+14:00"])
+def test_a_time_that_cannot_be_meant_starts_no_timer_and_is_answered_in_words(visitor: TestClient, home: str, sam: Child, engine: Engine, at: str) -> None:
+    """More than a week ago, to come, and two that no arithmetic of dates holds."""
+    sent = NOW.isoformat()
+    started = queued(visitor, home, "timer", sent, step="start", timer_key="k1", started_at=at)
+    stopped = queued(visitor, home, "timer", sent, step="stop", timer_key="k1", started_at=at, tapped_at=at, correction_worn="yes")
+    for told in (started, stopped):
+        assert told.status_code == 422 and told.json()["state"] == "refused" and "note the minutes yourself" in told.json()["message"]
+    assert "Patch on: start" in visitor.get(home).text and worn(engine, sam) == (0, 0)
+
+
+@pytest.mark.parametrize("where", ["wear", "timer", "undo"])
+def test_a_phone_that_opens_the_address_of_a_form_again_comes_back_to_today(visitor: TestClient, home: str, where: str) -> None:
+    again = visitor.get(f"{home}/{where}")
+    assert again.status_code == 303 and again.headers["location"] == home
+
+
 def test_the_week_is_flowers_with_a_petal_for_each_half_hour(visitor: TestClient, home: str, clock: StoppedClock) -> None:
     start(visitor, home)
     clock.at = NOW + 60 * MINUTE
