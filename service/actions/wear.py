@@ -94,7 +94,10 @@ class TakenBackError(Exception):
 
 @dataclass(frozen=True)
 class Said:
-    """One tap. `more` None where nothing stands yet; else True to add to it, False to replace it."""
+    """One tap. `minutes` of all of it are those that were shown, where they are known.
+
+    `more` is None where nothing stands yet; else True to add to it, False to replace it.
+    """
 
     on: date
     how: How
@@ -217,7 +220,7 @@ def _minutes(said: Said, prescribed: int) -> int:
         case How.ALL if prescribed == 0:
             raise ClinicalInputError("on", msg("No patch was planned on that day."))
         case How.ALL:
-            return prescribed
+            return said.minutes or prescribed
         case How.SOME if said.minutes is None:
             raise ClinicalInputError("minutes", msg("How many minutes was the patch on?"))
         case How.SOME if not 0 < (said.minutes or 0) <= MINUTES_OF_A_DAY:

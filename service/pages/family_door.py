@@ -39,6 +39,7 @@ class Door:
         with reading(self._w.engine) as session:
             subscription = find(session)
             child = children.child_by_id(session, subscription.child_id)
+            self._time_zone = child.time_zone
             self._words = words(people.clinic(session, subscription.clinic_id).locale)
         if only is not None and local_today(self._now, child.time_zone) > only + timedelta(days=wear.DAYS_BACK):
             raise NotFoundError
@@ -174,9 +175,11 @@ class Door:
         return Form.posted(self._words, self._form_token, data)
 
     def _said(self, form: Form) -> wear.Said:
-        on = self._only or form.day("on")
+        key, said_at = form.deed_key("wear"), self._device_time(form, "said_at", needed=not form.raw("on"))
+        on = self._only or self._day(form, said_at)
         how = form.choice("how", wear.How)
-        minutes = form.optional_number("minutes", 1, wear.MINUTES_OF_A_DAY, self._words.gettext("minutes")) if how is wear.How.SOME else None
+        field = {wear.How.ALL: "minutes_shown", wear.How.SOME: "minutes"}.get(how)  # all of it is what the page showed, be the plan another by now
+        minutes = form.optional_number(field, 1, wear.MINUTES_OF_A_DAY, self._words.gettext("minutes")) if field else None
         if minutes is not None and minutes != int(minutes):
             form.refuse("minutes", msg("Whole minutes, please: one and a half hours are 90."))
         return wear.Said(
@@ -185,10 +188,18 @@ class Door:
             minutes=None if minutes is None else int(minutes),
             reason=form.optional_choice("reason", wear.NotWornReason) if how is wear.How.NONE else None,
             correction_worn=_YES.get(form.raw("correction_worn")),
-            client_key=form.deed_key("wear"),
+            client_key=key,
             more={"add": True, "correct": False}.get(form.raw("more")),
-            said_at=self._device_time(form, "said_at"),
+            said_at=said_at,
         )
+
+    def _day(self, form: Form, said_at: datetime | None) -> date:
+        """Where none is named, the one on which it was said: a page that a phone keeps may be older than the day it is used on."""
+        if form.raw("on") or not form.raw("said_at"):
+            return form.day("on")
+        on = local_today(said_at or self._now, self._time_zone)
+        form.values["on"] = on.isoformat()
+        return on
 
     def _address(self, on: date, noted: str) -> str:
         return f"{self._base}?noted={noted}" if self._only else f"{self._base}?day={on.isoformat()}&noted={noted}"

@@ -76,9 +76,10 @@ async function settle({ timer_key: key, step }) {
   for (const other of await kept()) if (other.fields.timer_key === key && other.fields.step !== "start") await forget(other.id);
 }
 
-// The page as the clinic has it now, once nothing waits; never while somebody is typing.
+// The page as the clinic has it now, once nothing waits; never while something is typed and not yet sent.
 function renewed() {
-  if (!document.activeElement?.matches("input, select, textarea")) location.replace(location.pathname + location.search);
+  const typed = [...document.querySelectorAll("input:not([type=hidden]), textarea")].some(f => (f.type === "radio" || f.type === "checkbox" ? f.checked !== f.defaultChecked : f.value !== f.defaultValue));
+  if (!typed) location.replace(location.pathname + location.search);
 }
 
 // ---- forms
@@ -110,15 +111,15 @@ async function taken(form, button, fields) {
     else if (own && own.key === fields.timer_key) fields.started_at = own.started_at;
     if (fields.step !== "start" && fields.step !== "discard") fields.tapped_at ||= now;
   }
-  const entry = { home, address: form.action, fields, text: said(fields, button), day: fields.on ?? "" };
+  const entry = { home, address: form.action, fields, text: said(fields, button), day: fields.on === "" ? localDay() : (fields.on ?? "") };
   const answer = (await kept()).some(e => !e.state) ? null : await send(entry);
   const then = form.dataset.then;
   if (answer === null && then) {
-    await keepForLater(entry);
+    await keepForLater(form, entry);
     if (then.endsWith("/signs")) location.assign(then);
     return true;
   }
-  if (answer === null) return unanswered(form, fields) || keepForLater(entry);
+  if (answer === null) return unanswered(form, fields) || keepForLater(form, entry);
   if (answer.state !== "noted") return plainly(form, button, fields);
   if (form.dataset.keep === "timer") await store("timers", "readwrite", s => s.delete(home)).then(() => settle(fields));
   location.assign(answer.see);
@@ -134,11 +135,12 @@ function unanswered(form, { how, step, reason, minutes, correction_worn: worn })
   return true;
 }
 
-async function keepForLater(entry) {
+async function keepForLater(form, entry) {
   const { step, timer_key: key, started_at } = entry.fields;
   if (step === "start") await store("timers", "readwrite", s => s.put({ home, key, started_at }));
   else if (step) await store("timers", "readwrite", s => s.delete(home));
   await keep(entry);
+  form.reset();
   await sendAll();
   waiting.scrollIntoView({ block: "center" });
   return true;
@@ -170,7 +172,7 @@ async function show() {
   if (!navigator.onLine && waiting.dataset.day) state.push(`${waiting.dataset.offline} ${day(waiting.dataset.day)}.`);
   waiting.querySelector(".state").textContent = state.join(" ");
   waiting.hidden = !entries.length && !state.length;
-  timerForms(timer);
+  timerForms(timer, entries);
 }
 
 function line(entry) {
@@ -200,12 +202,20 @@ function onThePage(entry) {
   form.submit();
 }
 
-// Where the phone's own timer runs, its stop is offered in place of the start.
-function timerForms(timer) {
+// Where the phone's own timer runs, its stop is offered in place of the start. A timer of the clinic's is over once its stop waits to be sent.
+function timerForms(timer, entries) {
+  const theirs = document.querySelector("[data-server-timer]");
+  const over = theirs && entries.some(e => !e.state && e.fields.timer_key === theirs.dataset.serverTimer && e.fields.step !== "start");
+  if (over) {
+    const after = document.getElementById("after-timer");
+    after?.replaceWith(after.content);
+    theirs.remove();
+    whichDay();
+  }
+  for (const other of document.querySelectorAll("[data-without-timer]")) other.hidden = Boolean(timer) || Boolean(theirs && !over);
   const place = document.getElementById("local-timer");
   if (!place) return;
   place.hidden = !timer;
-  for (const other of document.querySelectorAll("[data-without-timer]")) other.hidden = Boolean(timer);
   if (timer && !place.firstElementChild) place.append(document.getElementById("local-stop").content.cloneNode(true));
   if (!timer) place.replaceChildren();
   const since = place.querySelector("[data-since]");
@@ -218,6 +228,26 @@ function timerForms(timer) {
 const clock = at => new Date(at).toLocaleTimeString(waiting.dataset.locale, { hour: "2-digit", minute: "2-digit" });
 const day = on => new Date(`${on}T12:00:00`).toLocaleDateString(waiting.dataset.locale, { weekday: "long", day: "numeric", month: "long" });
 
+// A page that was kept, or left open overnight, is of another day than the one it is used on: then the day is asked for.
+const localDay = (daysAgo = 0) => {
+  const at = new Date();
+  at.setDate(at.getDate() - daysAgo);
+  return [at.getFullYear(), at.getMonth() + 1, at.getDate()].map(n => String(n).padStart(2, "0")).join("-");
+};
+
+function whichDay() {
+  const { day: shown, today } = waiting.dataset;
+  const asked = new URLSearchParams(location.search).get("day") ?? shown;
+  const meant = asked === shown && today !== undefined ? localDay() : asked;
+  if (!shown || meant === shown) return;
+  for (const hidden of document.querySelectorAll("form[data-keep][action$='/wear'] input[name=on]")) {
+    const field = document.getElementById("which-day").content.cloneNode(true);
+    const select = field.querySelector("select");
+    for (let n = 1; n <= 7; n += 1) select.add(new Option(day(localDay(n)), localDay(n), false, localDay(n) === meant));
+    hidden.replaceWith(field);
+  }
+}
+
 function count() {
   for (const shown of document.querySelectorAll("[data-since]")) {
     const minutes = Math.max(0, Math.floor((Date.now() - new Date(shown.dataset.since)) / 60000));
@@ -229,6 +259,11 @@ function count() {
 setInterval(count, 10000);
 addEventListener("online", sendAll);
 addEventListener("offline", show);
-document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && sendAll());
+document.addEventListener("visibilitychange", () => {
+  if (document.visibilityState !== "visible") return;
+  whichDay();
+  sendAll();
+});
 navigator.serviceWorker?.register(`${home}/worker.js`, { scope: home });
+whichDay();
 sendAll();

@@ -13,8 +13,11 @@ self.addEventListener("activate", event => event.waitUntil(self.clients.claim())
 self.addEventListener("fetch", event => {
   const address = new URL(event.request.url);
   if (event.request.method !== "GET" || address.origin !== location.origin) return;
-  if (event.request.mode === "navigate") event.respondWith(page(event.request, address));
-  else if (address.pathname.startsWith("/static/")) event.respondWith(file(event.request));
+  if (event.request.mode === "navigate") {
+    event.respondWith(page(event.request, address));
+    if (address.pathname === KEPT.home && address.search) event.waitUntil(renew()); // something was noted: the kept page is to say so too
+  }
+  if (address.pathname.startsWith("/static/")) event.respondWith(file(event.request));
 });
 
 // The network first; the kept page where there is none. A link that was closed takes its pages with it.
@@ -31,6 +34,12 @@ async function page(request, address) {
   } catch (noNetwork) {
     return (await store.match(address.pathname)) ?? (await store.match(KEPT.home)) ?? Response.error();
   }
+}
+
+async function renew() {
+  if (!(await caches.has(STORE))) return;
+  const store = await caches.open(STORE);
+  await store.add(KEPT.home).catch(() => {}); // no network: it stays as it is
 }
 
 async function file(request) {

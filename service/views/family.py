@@ -124,7 +124,7 @@ def view(
         timer=shown(c, running, now, words) if only is None and on == today and (running := timers.running(session, subscription)) else None,
         may_time=only is None and on == today and minutes > 0 and not is_off(c, on),
         next_session=next_session(c, now) if on == today else "",
-        tapped=said_in_words(minutes if tapped.how is How.ALL else tapped.minutes or 0, tapped.reason, tapped.correction_worn, words) if tapped else "",
+        tapped=said_in_words(tapped.minutes or (minutes if tapped.how is How.ALL else 0), tapped.reason, tapped.correction_worn, words) if tapped else "",
         may_log=on in days and regimen is not None and regimen.phase in (Phase.OCCLUSION, Phase.REFRACTIVE_ADAPTATION),
         reasons=reasons(words),
         week=None if only else _week(c, entries, days[:7], words),
