@@ -38,9 +38,11 @@ _CODES = {Colour.TEAL: "#008080", Colour.NAVY: "#000080", Colour.PURPLE: "#80008
 
 
 class Language(StrEnum):
-    """In which a calendar's words can be had."""
+    """In which a family's pages, calendars and messages can be had."""
 
     ENGLISH = "en"
+    SPANISH = "es"
+    ARABIC = "ar"
 
 
 class CareGroup(StrEnum):

@@ -30,6 +30,7 @@ from service.pages import (
     correction_record,
     corrections,
     family,
+    family_language,
     family_more,
     family_patches,
     family_routine,
@@ -38,6 +39,7 @@ from service.pages import (
     home_sheet,
     household,
     inbox,
+    languages,
     lens_ranges,
     lenses,
     links,
@@ -90,10 +92,10 @@ def create_app(settings: Settings, engine: Engine, clock: Clock, *, ticking: boo
     app.state.wiring = Wiring(settings, clock, engine, Renderer(settings), FeedBudget(settings.feed_budget_per_hour))
     app.add_route("/healthz", health)
     about_children = (children, visits, corrections, correction_record, lenses, regimens, atropine, review, operations, bookings, secondary_lens, care, links)
-    about_the_day = (household, family_routine, family_patches, family_more, family_tell, calendars, home_sheet, nursery_links, nursery, calendar_help)
-    of_messages = (reminders, outbox)
-    of_the_clinic = (lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, inbox, teaching, tokens)
-    for part in (sign_in, *about_children, *about_the_day, *of_messages, *of_the_clinic, family):
+    of_a_family = (family_routine, family_patches, family_more, family_tell, family_language, reminders)
+    about_the_day = (household, *of_a_family, calendars, home_sheet, nursery_links, nursery, calendar_help)
+    of_the_clinic = (lens_ranges, near_tables, clinic, calculations, rules, protocols, care_sets, inbox, teaching, languages, outbox, tokens)
+    for part in (sign_in, *about_children, *about_the_day, *of_the_clinic, family):
         app.include_router(part.router, include_in_schema=False)
     app.include_router(routes.router)
     app.router.routes.append(feed.ROUTE)

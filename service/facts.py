@@ -46,6 +46,7 @@ class Clinic:
     time_zone: str
     locale: str
     not_brought_pathway: str
+    demo: bool = False
 
 
 @dataclass(frozen=True)
@@ -95,6 +96,8 @@ class Child:
     statuses: tuple[EyeStatus, ...]  # ascending by date
     version: int
     facts_version: int
+    spoken_language: str = ""  # as the family named it; empty: the clinic's
+    interpreter_needed: bool = False
 
     @property
     def time_zone(self) -> str:

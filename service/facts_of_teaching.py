@@ -6,7 +6,7 @@ from datetime import date, datetime
 from enum import IntEnum, StrEnum
 
 from shared.errors import ClinicalInputError
-from shared.findings import Message, msg
+from shared.findings import Message, msg, safety
 
 MOST_STEPS, LONGEST_STEP = 20, 300
 
@@ -27,9 +27,9 @@ BUILT_IN: dict[Topic, tuple[Message, ...]] = {  # common practice; a clinic puts
     Topic.LENS: (
         msg("Wash and dry your hands. Short nails, a clean towel on the table, the plug in the sink."),
         msg("Look at the lens: whole, clean, the right way round, the one for this eye."),
-        msg("Rub it in fresh solution on each side, rinse it, and only then put it in or away. Never water, never spit."),
+        safety("Rub it in fresh solution on each side, rinse it, and only then put it in or away. Never water, never spit."),
         msg("The case: empty it each time, rub and rinse it with solution, let it dry open; a new one each month."),
-        msg("No lens on a red or sore eye, nor in swimming water."),
+        safety("No lens on a red or sore eye, nor in swimming water."),
     ),
 }
 

@@ -25,6 +25,14 @@ class InvalidFormError(Exception):
     """The form holds errors; it is shown again as it was typed."""
 
 
+_FIGURES = str.maketrans("٠١٢٣٤٥٦٧٨٩۰۱۲۳۴۵۶۷۸۹\u066b", "01234567890123456789.", "\u066c")
+
+
+def figures(typed: str) -> str:
+    """Arabic-Indic and Persian figures as the Western ones."""
+    return typed.translate(_FIGURES)
+
+
 def day_or_none(text: str) -> date | None:
     """A day that an address may name; what is none of a year that can be meant counts as not given."""
     try:
@@ -113,7 +121,7 @@ class Form:
         if not typed:
             return None
         try:
-            day = date.fromisoformat(typed)
+            day = date.fromisoformat(figures(typed))
             if not EARLIEST_YEAR <= day.year <= LATEST_YEAR:
                 raise ValueError(typed)
             return day
@@ -138,7 +146,7 @@ class Form:
         if not typed:
             return None
         try:
-            value = float(typed.replace(",", ".").replace("\u2212", "-"))
+            value = float(figures(typed).replace(",", ".").replace("\u2212", "-"))
         except ValueError:
             value = math.nan
         if not math.isfinite(value):

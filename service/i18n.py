@@ -3,20 +3,17 @@
 import datetime as dt
 from enum import Enum
 from functools import cache
-from gettext import NullTranslations
-from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from babel import Locale
 from babel.dates import format_date, format_datetime, format_time
 from babel.numbers import format_decimal
-from babel.support import Translations
 
+from schedules.feed_style import Language
+from service import catalogues
 from service.labels import LABELS
 from shared.findings import Message, Param, Quantity, Unit
 from shared.rounding import round_half_up
-
-CATALOGUES = Path(__file__).parent / "locale"
 
 # unit -> (decimal places at most, decimal places at least, sign always shown, message with the number in its place)
 _FORMS: dict[Unit, tuple[int, int, bool, str]] = {
@@ -49,17 +46,29 @@ _ONE: dict[Unit, str] = {
     Unit.YEARS: "%(n)s year",
 }
 
+# Figures are the Western ones in every language: those of clocks, phone numbers, date fields and the powers on a box. Of the Arabic-Indic
+# ones, zero looks like a point and five like a zero.
+
 
 class Words:
-    """Everything a page, feed or message needs to speak one language."""
+    """Everything a page, feed or message needs to speak one language.
 
-    def __init__(self, locale: str) -> None:
+    `clinic` are the words of the clinic's own language; `draft`: the clinic has not checked this translation.
+    """
+
+    def __init__(self, locale: str, clinic: "Words | None" = None, *, draft: bool = False) -> None:
         self.locale = Locale.parse(locale)
-        self.catalogue: NullTranslations = Translations.load(str(CATALOGUES), [locale])
+        self.catalogue = catalogues.compiled(self.locale.language)
+        self.clinic, self.draft = clinic or self, draft
 
     @property
     def language(self) -> str:
         return self.locale.language
+
+    @property
+    def edition(self) -> str:
+        """Another one as soon as anything is said differently."""
+        return f"{self.language} {catalogues.digest(self.language)}" if self.language in catalogues.TRANSLATED else self.language
 
     @property
     def direction(self) -> str:
@@ -69,8 +78,14 @@ class Words:
         return self.catalogue.gettext(text) if text else ""
 
     def text(self, message: Message) -> str:
-        """The message in this language, its parameters formatted."""
-        return self.gettext(message.text) % {name: self.param(value) for name, value in message.params.items()}
+        """The message in this language, its parameters formatted; safety wording of a draft with the clinic's language behind it."""
+        said = self.alone(message)
+        return f"{said} ({self.clinic.alone(message)})" if message.safety and self.draft else said
+
+    def alone(self, message: Message) -> str:
+        """The message in this language and no other."""
+        said = {name: self.alone(value) if isinstance(value, Message) else self.param(value) for name, value in message.params.items()}
+        return self.gettext(message.text) % said
 
     def param(self, value: Param) -> str:
         if isinstance(value, Message):
@@ -129,6 +144,15 @@ class Words:
         return format_datetime(at, "d MMM yyyy, HH:mm", tzinfo=ZoneInfo(time_zone), locale=self.locale)
 
 
+def own_name(language: str) -> str:
+    """What a language calls itself."""
+    name = Locale.parse(language).get_display_name() or language
+    return name[:1].upper() + name[1:]
+
+
+LANGUAGES = tuple((language, own_name(language)) for language in Language)
+
+
 @cache
-def words(locale: str) -> Words:
-    return Words(locale)
+def words(locale: str, clinic: str | None = None, draft: bool = False) -> Words:
+    return Words(locale, words(clinic) if clinic else None, draft=draft)

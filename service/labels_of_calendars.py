@@ -21,4 +21,6 @@ CALENDARS: tuple[tuple[Enum, Message], ...] = (
     (Colour.MAROON, msg("dark red")),
     (Colour.OLIVE, msg("olive")),
     (Language.ENGLISH, msg("English")),
+    (Language.SPANISH, msg("Spanish")),
+    (Language.ARABIC, msg("Arabic")),
 )

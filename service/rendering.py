@@ -6,16 +6,18 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
 from starlette.responses import HTMLResponse
 
 from schedules import feed_style
 from schedules.care_words import CareKind
 from service.facts_of_teaching import Skill
-from service.i18n import Words
+from service.i18n import LANGUAGES, Words
 from service.settings import ROOT, Settings
 from shared import lens_words
 from shared import vocabulary as v
 from shared.course.care_schedule import RefractionSchedule
+from shared.findings import Message, Param, safety
 from shared.sight import severity
 from shared.treatment import protocol_words
 
@@ -41,6 +43,7 @@ class Renderer:
         env.install_gettext_callables(words.catalogue.gettext, words.catalogue.ngettext, newstyle=True)  # type: ignore[attr-defined]  # added by the extension
         env.filters["sentence"] = lambda text: text[:1].upper() + text[1:]  # `capitalize` would make HOTV hotv
         env.globals.update(w=words, static=static_address, demo=self._demo, labelled=partial(labelled, words))
+        env.globals.update(safety=partial(safely, words), by_clinic=partial(by_clinic, words), languages=LANGUAGES)
         return env
 
     def text(self, words: Words, template: str, context: dict[str, Any]) -> str:
@@ -48,6 +51,21 @@ class Renderer:
 
     def page(self, words: Words, template: str, context: dict[str, Any], status: int = 200) -> HTMLResponse:
         return HTMLResponse(self.text(words, template, context), status)
+
+
+def safely(words: Words, said: str | Message, **params: Param) -> Markup:
+    """Safety wording: beside a translation that the clinic has not checked stands the clinic's own language."""
+    message = safety(said, **params) if isinstance(said, str) else said
+    if not (words.draft and message.safety):
+        return escape(words.alone(message))
+    own = words.clinic
+    beside = Markup('<span class="beside" lang="{}" dir="{}">{}</span>').format(own.language, own.direction, own.alone(message))
+    return Markup("<span>{}</span> {}").format(words.alone(message), beside)
+
+
+def by_clinic(words: Words, text: str) -> Markup:
+    """What a clinic wrote itself, in its own language whatever the page's."""
+    return Markup('<bdi lang="{}">{}</bdi>').format(words.clinic.language, text)
 
 
 @cache

@@ -48,15 +48,24 @@ Param = Union[str, int, date, Quantity, "Message"]
 
 @dataclass(frozen=True)
 class Message:
-    """A message id (its English text, with `%(name)s` places) and the parameters that fill it."""
+    """A message id (its English text, with `%(name)s` places) and the parameters that fill it.
+
+    `safety`: it says when to call, to stop or to leave off, so a translation that nobody has checked never stands alone.
+    """
 
     text: str
     params: Mapping[str, Param] = field(default_factory=dict)
+    safety: bool = False
 
 
 def msg(text: str, **params: Param) -> Message:
     """A `Message`; the name by which the catalogue's extractor finds its texts."""
     return Message(text, params)
+
+
+def safety(text: str, **params: Param) -> Message:
+    """The same of safety wording."""
+    return Message(text, params, safety=True)
 
 
 class Weight(StrEnum):

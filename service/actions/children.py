@@ -18,6 +18,7 @@ from shared.findings import Message, msg
 from shared.vocabulary import Aetiology, AmblyopicEye, Laterality, OpticalStatus
 
 OLDEST_YEARS = 25
+LONGEST_LANGUAGE = 40
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,8 @@ class Particulars:
     aetiology: Aetiology
     amblyopic_eye: AmblyopicEye
     statuses: Mapping[Laterality, tuple[OpticalStatus, date | None]]  # and the date of surgery, for an operated eye
+    spoken_language: str = ""  # as the family named it; empty: the clinic's
+    interpreter_needed: bool = False
 
 
 def known_zone(time_zone: str) -> str:
@@ -79,6 +82,8 @@ def _add(session: Session, staff: Staff, p: Particulars, today: date, now: datet
         aetiology=p.aetiology,
         amblyopic_eye=p.amblyopic_eye,
         statuses=[s for eye, (status, on) in p.statuses.items() for s in _statuses(eye, status, on, p.born_on, today)],
+        spoken_language=p.spoken_language,
+        interpreter_needed=p.interpreter_needed,
         now=now,
     )
 
@@ -106,6 +111,8 @@ class ChangedParticulars:
     time_zone: str
     aetiology: Aetiology
     amblyopic_eye: AmblyopicEye
+    spoken_language: str
+    interpreter_needed: bool
 
 
 def change(session: Session, staff: Staff, child: Child, p: ChangedParticulars, now: datetime) -> None:
@@ -125,6 +132,8 @@ def change(session: Session, staff: Staff, child: Child, p: ChangedParticulars, 
         weeks_premature=p.weeks_premature,
         aetiology=p.aetiology,
         amblyopic_eye=p.amblyopic_eye,
+        spoken_language=p.spoken_language,
+        interpreter_needed=p.interpreter_needed,
     )
     if zone != child.time_zone:
         children.move_household(session, child, zone, local_today(now, zone))

@@ -25,6 +25,7 @@ from service.messages.configured import Channels
 from service.rendering import Renderer
 from service.settings import Settings
 from service.store import children, contacts, links, outbox
+from service.views.languages import words_of
 
 log = logging.getLogger("occlusion_dose.messages")
 MOST_ATTEMPTS = 8  # a first one and seven more, the last some two hours after it
@@ -100,7 +101,9 @@ def _still_wanted(post: Post, session: Session, claimed: Delivery, claimed_by: s
     else:
         delivery = replace(delivery, attempts=delivery.attempts + 1)
         outbox.note_attempt(session, delivery.id, claimed_by)
-        return delivery, compose(post.settings, post.renderer, delivery, subscription, contact, local_today(now, child.time_zone), now)
+        return delivery, compose(
+            post.settings, post.renderer, delivery, subscription, contact, words_of(session, subscription), local_today(now, child.time_zone), now
+        )
     return None
 
 

@@ -14,12 +14,13 @@ from service.actions.wear import caregiver
 from service.clock import local_today, zone_rules
 from service.db import reading, writing
 from service.facts import Child, FeedState, RetiredAddress, Subscription
-from service.i18n import Words, words
+from service.i18n import Words
 from service.settings import Settings
 from service.store import children, links, people
 from service.tokens import day_signature
 from service.views import case
 from service.views.care import care_items_of
+from service.views.languages import words_of
 from service.views.planned import planned_day
 from shared.findings import msg
 
@@ -73,7 +74,7 @@ def current_feed(engine: Engine, settings: Settings, token: str, now: datetime) 
         if subscription.revoked_at is not None and now - subscription.revoked_at >= CLOSED_FOR:
             raise FeedGoneError
         state = links.feed_state(session, subscription.id)
-        if state.made_from == _made_from(subscription, children.child_by_id(session, subscription.child_id), now):
+        if state.made_from == _made_from(session, subscription, children.child_by_id(session, subscription.child_id), now):
             return Feed(subscription, state)
     return Feed(subscription, refresh(engine, settings, subscription.id, now))
 
@@ -84,7 +85,7 @@ def refresh(engine: Engine, settings: Settings, subscription_id: int, now: datet
         before = links.feed_state(session, subscription_id, for_update=True)
         subscription = links.subscription_by_id(session, subscription_id)
         child = children.child_by_id(session, subscription.child_id)
-        made_from = _made_from(subscription, child, now)
+        made_from = _made_from(session, subscription, child, now)
         if before.made_from == made_from:
             return before
         published = links.published(session, subscription_id)
@@ -126,24 +127,25 @@ def friendly_agent(agent: str) -> str:
     return next((name.text for part, name in CALENDARS if part in agent.casefold()), OTHER_CALENDAR.text)
 
 
-def _made_from(subscription: Subscription, child: Child, now: datetime) -> str:
-    return f"{child.facts_version}|{local_today(now, child.time_zone)}|{'closed' if subscription.revoked_at else 'open'}|{zone_rules()}"
+def _made_from(session: Session, subscription: Subscription, child: Child, now: datetime) -> str:
+    state = "closed" if subscription.revoked_at else "open"
+    return f"{child.facts_version}|{local_today(now, child.time_zone)}|{state}|{zone_rules()}|{words_of(session, subscription).edition}"
 
 
 def _planned(session: Session, settings: Settings, subscription: Subscription, child: Child, now: datetime) -> tuple[PlannedItem, ...]:
     if subscription.revoked_at is not None:
-        return closed_items(local_today(subscription.revoked_at, child.time_zone), words(subscription.style.language).gettext("Calendar closed"))
-    return shown_to(settings, subscription, case.load(session, child, now))
+        return closed_items(local_today(subscription.revoked_at, child.time_zone), words_of(session, subscription).gettext("Calendar closed"))
+    return shown_to(settings, subscription, case.load(session, child, now), words_of(session, subscription))
 
 
-def shown_to(settings: Settings, subscription: Subscription, c: case.Case) -> tuple[PlannedItem, ...]:
+def shown_to(settings: Settings, subscription: Subscription, c: case.Case, speak: Words) -> tuple[PlannedItem, ...]:
     """What stands in an open calendar."""
     care = care_items_of(c, window(c.today)) if subscription.style.care else ()
     return planned_items(
         FeedFacts(c.revisions, lambda on: planned_day(c, on), care, caregiver(subscription).mine(c.entries)),
         c.today,
         style=subscription.style,
-        words=feed_words(subscription.style, words(subscription.style.language)),
+        words=feed_words(subscription.style, speak),
         link_for=lambda on: day_address(settings, subscription, on),
     )
 
@@ -167,7 +169,7 @@ def _moved(session: Session, retired: RetiredAddress, now: datetime) -> FeedStat
         raise FeedGoneError
     subscription = retired.subscription
     child = children.child_by_id(session, subscription.child_id)
-    items = moved_items(local_today(retired.retired_at, child.time_zone), words(subscription.style.language).gettext("Please subscribe again"))
+    items = moved_items(local_today(retired.retired_at, child.time_zone), words_of(session, subscription).gettext("Please subscribe again"))
     namespace = people.installation_namespace(session)
     promises, _ = reconcile(items, (), now=retired.changed_at, namespace=namespace, subscription=subscription.public_id)
     return FeedState("", render(items, promises, name=subscription.style.name, colour=subscription.style.colour), retired.changed_at)

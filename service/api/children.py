@@ -9,7 +9,7 @@ from pydantic import BaseModel, Field
 from service.access import child_of
 from service.actions import children as actions
 from service.api.bearer import ApiRegistrar, ApiStaff
-from service.api.body import Day, Filled, Strict, Whole
+from service.api.body import Day, Filled, Line, Strict, Truth, Whole
 from service.api.once import DoneOnce
 from service.api.pages import Listed, Page, WantedPage
 from service.api.problems import problems
@@ -41,6 +41,8 @@ class Registration(Strict):
     aetiology: Aetiology
     amblyopic_eye: AmblyopicEye
     eyes: EyesAtRegistration
+    spoken_language: Line = Field("", max_length=actions.LONGEST_LANGUAGE, description="by the family, as it named it; empty: the clinic's")
+    interpreter_needed: Truth = False
 
 
 class Change(Strict):
@@ -52,6 +54,8 @@ class Change(Strict):
     time_zone: Filled | None = Field(None, max_length=80)
     aetiology: Aetiology | None = None
     amblyopic_eye: AmblyopicEye | None = None
+    spoken_language: Line | None = Field(None, max_length=actions.LONGEST_LANGUAGE)
+    interpreter_needed: Truth | None = None
 
 
 class StatusAnswer(BaseModel):
@@ -68,6 +72,8 @@ class ChildAnswer(Listed):
     time_zone: str
     aetiology: Aetiology
     amblyopic_eye: AmblyopicEye
+    spoken_language: str
+    interpreter_needed: bool
     eyes: dict[Laterality, list[StatusAnswer]] = Field(description="the optical status of each eye, by date")
 
 
@@ -82,6 +88,8 @@ def child_answer(child: Child) -> ChildAnswer:
         time_zone=child.time_zone,
         aetiology=child.aetiology,
         amblyopic_eye=child.amblyopic_eye,
+        spoken_language=child.spoken_language,
+        interpreter_needed=child.interpreter_needed,
         eyes={eye: [StatusAnswer(status=s.status, since_on=s.since_on) for s in child.statuses if s.eye is eye] for eye in Laterality},
     )
 
@@ -104,6 +112,8 @@ def register_child(staff: ApiRegistrar, once: DoneOnce, body: Registration) -> R
         aetiology=body.aetiology,
         amblyopic_eye=body.amblyopic_eye,
         statuses={eye: (e.status, e.surgery_on) for eye, e in eyes.items()},
+        spoken_language=body.spoken_language,
+        interpreter_needed=body.interpreter_needed,
     )
     return once.make("register-child", body, lambda session, now: child_answer(actions.register(session, staff, particulars, now)))
 
@@ -126,6 +136,8 @@ def change_child(request: Request, staff: ApiRegistrar, child_id: str, body: Cha
             time_zone=body.time_zone or child.time_zone,
             aetiology=body.aetiology or child.aetiology,
             amblyopic_eye=body.amblyopic_eye or child.amblyopic_eye,
+            spoken_language=child.spoken_language if body.spoken_language is None else body.spoken_language,
+            interpreter_needed=child.interpreter_needed if body.interpreter_needed is None else body.interpreter_needed,
         )
         actions.change(session, staff, child, changed, w.clock.now())
         return child_answer(child_of(session, staff, child_id))

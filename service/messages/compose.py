@@ -8,12 +8,12 @@ from datetime import date, datetime
 from schedules.reminders import ReminderKind
 from service.facts import Subscription
 from service.facts_of_messages import Contact, Delivery
-from service.i18n import Words, words
+from service.i18n import Words
 from service.messages.channel import Outgoing
 from service.rendering import Renderer
 from service.settings import Settings
 from service.tokens import day_signature, signature
-from shared.findings import Message, msg
+from shared.findings import Message, msg, safety
 
 
 @dataclass(frozen=True)
@@ -23,8 +23,7 @@ class Wording:
     text: str
 
 
-def wording(delivery: Delivery, subscription: Subscription) -> Wording:
-    speak = words(subscription.style.language)
+def wording(delivery: Delivery, subscription: Subscription, speak: Words) -> Wording:
     subject = msg("News of the plan") if delivery.kind.of_plan else msg("A reminder")
     return Wording(speak.text(subject), subscription.style.name, speak.text(_text(delivery, subscription, speak)))
 
@@ -47,9 +46,9 @@ def _text(d: Delivery, s: Subscription, speak: Words) -> Message:
         case ReminderKind.PLAN_CHANGED:
             return msg("%(label)s: there is a new plan from %(on)s on. A calendar may be a day late; the page is right.", label=label, on=on)
         case ReminderKind.PLAN_PAUSED:
-            return msg("%(label)s: pause from %(on)s on. Leave it off until the clinic tells you to begin again.", label=label, on=on)
+            return safety("%(label)s: pause from %(on)s on. Leave it off until the clinic tells you to begin again.", label=label, on=on)
         case _:
-            return msg("%(label)s: the plan ended on %(on)s. Leave it off. The page says more.", label=label, on=on)
+            return safety("%(label)s: the plan ended on %(on)s. Leave it off. The page says more.", label=label, on=on)
 
 
 def _about_on(delivery: Delivery) -> date | str:
@@ -73,8 +72,10 @@ def message_key(delivery: Delivery) -> str:
     return base64.urlsafe_b64encode(hashlib.sha256(delivery.dedupe_key.encode()).digest()[:24]).decode()
 
 
-def compose(settings: Settings, renderer: Renderer, delivery: Delivery, subscription: Subscription, contact: Contact, today: date, now: datetime) -> Outgoing:
-    said, speak = wording(delivery, subscription), words(subscription.style.language)
+def compose(
+    settings: Settings, renderer: Renderer, delivery: Delivery, subscription: Subscription, contact: Contact, speak: Words, today: date, now: datetime
+) -> Outgoing:
+    said = wording(delivery, subscription, speak)
     link = day_link(settings, subscription, delivery.on or today)
     off_link = f"{settings.public_url}/reminders-off/{subscription.public_id}/{contact.public_id}/{off_signature(settings, subscription, contact)}"
     return Outgoing(

@@ -14,11 +14,12 @@ from service.db import reading, writing
 from service.errors import RefusedRequestError
 from service.facts import Child, Staff, Subscription
 from service.forms import Form, InvalidFormError
-from service.i18n import Words, words
+from service.i18n import Words
 from service.pages.answers import go
-from service.store import children, links, people, trail
+from service.store import children, links, trail
 from service.tokens import same, signature
 from service.views import calendar_page, case, link_made
+from service.views.languages import words_of
 from service.wiring import wiring
 from shared.findings import msg
 
@@ -42,7 +43,7 @@ class _Door:
         w = wiring(self.request)
         with reading(w.engine) as session:
             subscription, child, _ = self.find(session)
-            view = calendar_page.view(w.settings, case.load(session, child, w.clock.now()), subscription, self.words)
+            view = calendar_page.view(w.settings, case.load(session, child, w.clock.now()), subscription, words_of(session, subscription), self.words)
         form = form or Form(self.words, self.form_token, values_of(subscription.style))
         return self._page("calendar", status, child=child, page=view, form=form, address=self.address, noted=noted)
 
@@ -112,7 +113,7 @@ def _of_family(request: Request, token: str) -> _Door:
         return subscription, children.child_by_id(session, subscription.child_id), subscription
 
     with reading(w.engine) as session:
-        speak = words(people.clinic(session, find(session)[0].clinic_id).locale)
+        speak = words_of(session, find(session)[0])
     form_token = signature(w.settings.secret_key, "family-form", base)
     return _Door(request, f"{base}/calendar", "caregiver", speak, form_token, find, {"base": base})
 

@@ -7,6 +7,7 @@ from fastapi.responses import Response
 
 from service.access import SignedIn, StaffForm, Visitor, child_of, require_registrar
 from service.actions import children as actions
+from service.actions.children import LONGEST_LANGUAGE
 from service.db import reading, writing
 from service.errors import ChangedMeanwhileError
 from service.facts import Child
@@ -70,6 +71,8 @@ def _particulars(form: Form) -> actions.Particulars:
         aetiology=form.choice("aetiology", Aetiology),
         amblyopic_eye=form.choice("amblyopic_eye", AmblyopicEye),
         statuses={eye: (form.choice(f"{eye}_status", OpticalStatus), form.optional_day(f"{eye}_surgery_on")) for eye in Laterality},
+        spoken_language=form.optional_text("spoken_language", longest=LONGEST_LANGUAGE),
+        interpreter_needed=form.ticked("interpreter_needed"),
     )
 
 
@@ -97,6 +100,8 @@ def particulars_page(request: Request, visitor: SignedIn, child_id: str) -> Resp
         time_zone=child.time_zone,
         aetiology=child.aetiology,
         amblyopic_eye=child.amblyopic_eye,
+        spoken_language=child.spoken_language,
+        interpreter_needed="yes" if child.interpreter_needed else "",
     )
     return page(request, visitor, "clinic/particulars.html", form=form, child=child, zones=ZONES)
 
@@ -136,6 +141,8 @@ def _changed(form: Form, child: Child, clinical: bool) -> actions.ChangedParticu
         time_zone=form.text("time_zone"),
         aetiology=form.choice("aetiology", Aetiology) if clinical else child.aetiology,
         amblyopic_eye=form.choice("amblyopic_eye", AmblyopicEye) if clinical else child.amblyopic_eye,
+        spoken_language=form.optional_text("spoken_language", longest=LONGEST_LANGUAGE),
+        interpreter_needed=form.ticked("interpreter_needed"),
     )
 
 

@@ -9,12 +9,12 @@ from service.access import PostedFields
 from service.db import reading
 from service.errors import NotFoundError
 from service.forms import day_or_none
-from service.i18n import words
 from service.pages.answers import go
 from service.pages.family_door import Door
 from service.store import children, links, people
 from service.tokens import day_signature, same
 from service.views import case, home_sheet
+from service.views.languages import words_of
 from service.wiring import wiring
 
 router = APIRouter()
@@ -54,8 +54,7 @@ def sheet_page(request: Request, token: str, first: str = "", paper: str = "", p
     with reading(w.engine) as session:
         subscription = links.subscription_of_page(session, token)
         c = case.load(session, children.child_by_id(session, subscription.child_id), w.clock.now())
-        clinic = people.clinic(session, subscription.clinic_id)
-    speak = words(clinic.locale)
+        clinic, speak = people.clinic(session, subscription.clinic_id), words_of(session, subscription)
     shown = home_sheet.view(
         c,
         clinic,

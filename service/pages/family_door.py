@@ -16,12 +16,12 @@ from service.db import reading, writing
 from service.errors import NotFoundError, RefusedRequestError
 from service.facts import Child, Subscription
 from service.forms import Form, InvalidFormError, day_or_none
-from service.i18n import words
 from service.pages import kept
 from service.pages.answers import go
-from service.store import children, people, signed
+from service.store import children, signed
 from service.tokens import same, signature
 from service.views import case, family
+from service.views.languages import words_of
 from service.wiring import Wiring, wiring
 from shared.findings import Message, msg
 
@@ -40,7 +40,7 @@ class Door:
             subscription = find(session)
             child = children.child_by_id(session, subscription.child_id)
             self._time_zone = child.time_zone
-            self._words = words(people.clinic(session, subscription.clinic_id).locale)
+            self._words = words_of(session, subscription)
         if only is not None and local_today(self._now, child.time_zone) > only + timedelta(days=wear.DAYS_BACK):
             raise NotFoundError
 

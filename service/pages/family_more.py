@@ -10,12 +10,13 @@ from service.db import reading
 from service.facts import Child, Clinic, Subscription
 from service.facts_of_teaching import Level, Skill
 from service.forms import day_or_none
-from service.i18n import Words, words
+from service.i18n import Words
 from service.rendering import STATIC, static_address
 from service.store import children, links, people, teaching
 from service.views import case, family_week
 from service.views import teaching as teaching_view
 from service.views.family import wears_lens
+from service.views.languages import words_of
 from service.wiring import wiring
 
 router = APIRouter()
@@ -92,7 +93,7 @@ def _who(request: Request, token: str) -> tuple[Subscription, Child, Clinic, Wor
     with reading(wiring(request).engine) as session:
         subscription = links.subscription_of_page(session, token)
         clinic = people.clinic(session, subscription.clinic_id)
-        return subscription, children.child_by_id(session, subscription.child_id), clinic, words(clinic.locale)
+        return subscription, children.child_by_id(session, subscription.child_id), clinic, words_of(session, subscription)
 
 
 def _page(request: Request, speak: Words, template: str, **context: object) -> Response:

@@ -9,10 +9,10 @@ from service.actions import care
 from service.db import reading, writing
 from service.errors import RefusedRequestError
 from service.forms import Form, InvalidFormError
-from service.i18n import words
 from service.pages.answers import go
-from service.store import care_record, children, links, people, trail
+from service.store import care_record, children, links, trail
 from service.tokens import same, signature
+from service.views.languages import words_of
 from service.wiring import wiring
 
 router = APIRouter()
@@ -48,7 +48,7 @@ def say(request: Request, data: PostedFields, token: str) -> Response:
 def _form(request: Request, token: str, data: dict[str, str]) -> Form:
     w = wiring(request)
     with reading(w.engine) as session:
-        speak = words(people.clinic(session, links.subscription_of_page(session, token).clinic_id).locale)
+        speak = words_of(session, links.subscription_of_page(session, token))
     return Form.posted(speak, signature(w.settings.secret_key, "family-form", f"/family/{token}"), data)
 
 

@@ -11,12 +11,12 @@ from service.db import reading, writing
 from service.errors import ChangedMeanwhileError, RefusedRequestError
 from service.facts import Subscription
 from service.forms import Form, InvalidFormError
-from service.i18n import words
 from service.pages.answers import go
 from service.pages.household import MEANWHILE, Read, seen_of, tried_household, weekday_named
-from service.store import children, links, people, trail
+from service.store import children, links, trail
 from service.tokens import same, signature
 from service.views import case, household_page
+from service.views.languages import words_of
 from service.wiring import wiring
 
 router = APIRouter()
@@ -85,7 +85,7 @@ def _case(request: Request, token: str) -> tuple[case.Case, Subscription]:
 def _form(request: Request, token: str, subscription: Subscription, data: dict[str, str]) -> Form:
     w = wiring(request)
     with reading(w.engine) as session:
-        speak = words(people.clinic(session, subscription.clinic_id).locale)
+        speak = words_of(session, subscription)
     return Form.posted(speak, signature(w.settings.secret_key, "family-form", f"/family/{token}"), data)
 
 

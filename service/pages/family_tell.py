@@ -9,13 +9,13 @@ from service.db import reading, writing
 from service.errors import RefusedRequestError
 from service.facts_of_tellings import About
 from service.forms import Form, InvalidFormError
-from service.i18n import words
 from service.pages import kept
 from service.pages.answers import go
 from service.store import children, links, people, tellings
 from service.tokens import same, signature
 from service.views import case
 from service.views import tellings as view
+from service.views.languages import words_of
 from service.wiring import wiring
 from shared.vocabulary import Laterality
 
@@ -58,7 +58,7 @@ def tell(request: Request, data: PostedFields, token: str) -> Response:
 def _form(request: Request, token: str, data: dict[str, str]) -> Form:
     w = wiring(request)
     with reading(w.engine) as session:
-        speak = words(people.clinic(session, links.subscription_of_page(session, token).clinic_id).locale)
+        speak = words_of(session, links.subscription_of_page(session, token))
     return Form.posted(speak, signature(w.settings.secret_key, "family-form", f"/family/{token}"), data)
 
 

@@ -14,6 +14,7 @@ from service.i18n import words
 from service.messages.channel import Outgoing
 from service.messages.compose import compose
 from service.store import children, contacts, links, outbox
+from service.views.languages import words_of
 from service.wiring import wiring
 
 router = APIRouter()
@@ -41,7 +42,7 @@ def outbox_page(request: Request) -> Response:
                 continue
             subscription, child = links.subscription_by_id(session, d.subscription_id), children.child_by_id(session, d.child_id)
             on = local_today(d.sent_at, child.time_zone)
-            message = compose(w.settings, w.renderer, d, subscription, contacts.by_id(session, d.contact_id), on, d.sent_at)
+            message = compose(w.settings, w.renderer, d, subscription, contacts.by_id(session, d.contact_id), words_of(session, subscription), on, d.sent_at)
             opens = (d.on or on) in open_days(local_today(w.clock.now(), child.time_zone))
             lines.append(SentLine(message, subscription.caregiver, d.sent_at, child.time_zone, opens))
     return w.renderer.page(words("en"), "outbox.html", {"visitor": None, "lines": lines})

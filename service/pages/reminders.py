@@ -14,14 +14,15 @@ from service.db import reading, writing
 from service.errors import NotFoundError, RefusedRequestError
 from service.facts import Child, Staff, Subscription
 from service.forms import Form
-from service.i18n import Words, words
+from service.i18n import Words
 from service.messages.compose import off_signature
 from service.pages.answers import go
 from service.reminder_form import read_wishes, values_of
-from service.store import children, links, people
+from service.store import children, links
 from service.store import contacts as store
 from service.tokens import same, signature
 from service.views import reminders_page
+from service.views.languages import words_of
 from service.wiring import wiring
 
 router = APIRouter()
@@ -117,7 +118,7 @@ def _of_family(request: Request, token: str) -> _Door:
         return subscription, children.child_by_id(session, subscription.child_id), subscription
 
     with reading(w.engine) as session:
-        speak = words(people.clinic(session, find(session)[0].clinic_id).locale)
+        speak = words_of(session, find(session)[0])
     form_token = signature(w.settings.secret_key, "family-form", base)
     return _Door(request, f"{base}/reminders", "caregiver/reminders.html", speak, form_token, find, {"base": base})
 
@@ -185,6 +186,6 @@ def _off_words(request: Request, link_id: str, contact_id: str, sign: str) -> Wo
     with reading(w.engine) as session:
         subscription = links.subscription_by_public_id(session, link_id)
         contact = store.by_public_id(session, subscription, contact_id)
-    if not same(sign, off_signature(w.settings, subscription, contact)):
-        raise NotFoundError
-    return words(subscription.style.language)
+        if not same(sign, off_signature(w.settings, subscription, contact)):
+            raise NotFoundError
+        return words_of(session, subscription)

@@ -29,6 +29,8 @@ def add_child(
     aetiology: Aetiology,
     amblyopic_eye: AmblyopicEye,
     statuses: Sequence[EyeStatus],
+    spoken_language: str = "",
+    interpreter_needed: bool = False,
     now: datetime,
 ) -> Child:
     row = ChildRow(
@@ -40,6 +42,8 @@ def add_child(
         weeks_premature=weeks_premature,
         aetiology=aetiology,
         amblyopic_eye=amblyopic_eye,
+        spoken_language=spoken_language,
+        interpreter_needed=interpreter_needed,
         registered_at=now,
     )
     session.add(row)
@@ -57,13 +61,23 @@ def add_statuses(session: Session, clinic_id: int, child_id: int, statuses: Sequ
 
 
 def change_child(
-    session: Session, child: Child, *, version: int, short_name: str, weeks_premature: int, aetiology: Aetiology, amblyopic_eye: AmblyopicEye
+    session: Session,
+    child: Child,
+    *,
+    version: int,
+    short_name: str,
+    weeks_premature: int,
+    aetiology: Aetiology,
+    amblyopic_eye: AmblyopicEye,
+    spoken_language: str,
+    interpreter_needed: bool,
 ) -> None:
     """Raises `ChangedMeanwhileError` when `version` is no longer the stored one."""
     row = session.exec(select(ChildRow).where(ChildRow.id == child.id).with_for_update().execution_options(populate_existing=True)).one()
     if row.version != version:
         raise ChangedMeanwhileError
     row.short_name, row.weeks_premature, row.aetiology, row.amblyopic_eye = short_name, weeks_premature, aetiology, amblyopic_eye
+    row.spoken_language, row.interpreter_needed = spoken_language, interpreter_needed
     row.version += 1
     row.facts_version += 1
 
@@ -131,4 +145,6 @@ def _child(session: Session, row: ChildRow) -> Child:
         statuses=tuple(EyeStatus(Laterality(s.eye), OpticalStatus(s.status), s.since_on) for s in statuses),
         version=row.version,
         facts_version=row.facts_version,
+        spoken_language=row.spoken_language,
+        interpreter_needed=row.interpreter_needed,
     )

@@ -39,7 +39,7 @@ def add_clinic(session: Session, *, name: str, town: str, phone: str, out_of_hou
 
 def clinic(session: Session, clinic_id: int) -> Clinic:
     row = session.get_one(ClinicTable, clinic_id)
-    return Clinic(clinic_id, row.name, row.town, row.phone, row.out_of_hours, row.time_zone, row.locale, row.not_brought_pathway)
+    return Clinic(clinic_id, row.name, row.town, row.phone, row.out_of_hours, row.time_zone, row.locale, row.not_brought_pathway, row.demo)
 
 
 def clinics(session: Session, name: str | None) -> list[int]:

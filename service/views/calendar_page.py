@@ -28,8 +28,9 @@ class CalendarPage:
     days: tuple[DayShown, ...]
 
 
-def view(settings: Settings, c: Case, subscription: Subscription, words: Words) -> CalendarPage:
-    items = shown_to(settings, subscription, c)
+def view(settings: Settings, c: Case, subscription: Subscription, spoken: Words, words: Words) -> CalendarPage:
+    """The calendar in the words in which it is `spoken`, the page around it in `words`."""
+    items = shown_to(settings, subscription, c, spoken)
     days = [c.today + timedelta(days=n) for n in range(AHEAD)]
     return CalendarPage(
         subscription.caregiver,

@@ -6,13 +6,13 @@ from datetime import timedelta
 from schedules.care_words import CareItem, CareKind
 from service.facts_of_teaching import Level, Skill
 from service.i18n import Words
-from shared.findings import Message, msg
+from shared.findings import Message, safety
 
 FIRST_DAYS = timedelta(days=7)  # common practice
 CAUTIONS: tuple[Message, ...] = (
-    msg("With the patch on, your child sees less, most of all to the side: stay close near roads, water, stairs and anything on wheels."),
-    msg("Keep patches and ties away from small children's mouths and necks."),
-    msg("Take the patch off when skin or eye is red or sore, and when your child sleeps."),
+    safety("With the patch on, your child sees less, most of all to the side: stay close near roads, water, stairs and anything on wheels."),
+    safety("Keep patches and ties away from small children's mouths and necks."),
+    safety("Take the patch off when skin or eye is red or sore, and when your child sleeps."),
 )
 _NEEDS = {CareKind.LENS_OUT: Skill.TAKE_OUT, CareKind.LENS_CLEAN: Skill.CLEAN, CareKind.LENS_REPLACE: Skill.PUT_IN}
 
@@ -22,4 +22,4 @@ def for_caregiver(item: CareItem, may: Mapping[Skill, Level], words: Words) -> s
     needed = _NEEDS.get(item.kind)
     if needed is None or may.get(needed) is Level.ALONE:
         return words.text(item.family)
-    return words.text(msg("%(task)s Until you have learnt this at the clinic, ring: the clinic does it with you.", task=item.family))
+    return words.text(safety("%(task)s Until you have learnt this at the clinic, ring: the clinic does it with you.", task=item.family))

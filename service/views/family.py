@@ -19,7 +19,7 @@ from service.views.family_care import WeekOfCare, day_of_care, week_of_care
 from service.views.family_timer import TimerShown, next_session, shown
 from service.views.planned import clock_span, is_off, planned_day
 from service.views.shown import NOT_WORN
-from shared.findings import msg
+from shared.findings import Message, msg, safety
 from shared.vocabulary import Laterality, MissingCorrectionRule, OpticalStatus, Phase
 
 UNDO_AT_ONCE = timedelta(minutes=10)
@@ -57,7 +57,7 @@ class FamilyPage:
     time: str  # the minutes in words
     covered_eye: Laterality | None
     correction: str  # the glasses, the lens: what must be on for the hours to count
-    missing_correction: str
+    missing_correction: Message | None
     standing: tuple[StandingEntry, ...]
     fresh: StandingEntry | None  # what was noted a moment ago through this link
     timer: TimerShown | None
@@ -72,7 +72,7 @@ class FamilyPage:
     goes_on_until: date | None  # the last day, where the plan may go on past a review that slips
     eyes_alternate: bool
     care: WeekOfCare
-    first_days: tuple[str, ...]
+    first_days: tuple[Message, ...]
     clinic: Clinic
 
 
@@ -118,7 +118,7 @@ def view(
         time=spoken(minutes, words),
         covered_eye=regimen.covered_on(on) if regimen else None,
         correction=correction_in_words(c.child, on, words),
-        missing_correction=missing_correction(regimen, words),
+        missing_correction=missing_correction(regimen),
         standing=tuple(StandingEntry(e.key, _said(e, c, words)) for e in stands if e is not fresh),
         fresh=StandingEntry(fresh.key, _said(fresh, c, words)) if fresh else None,
         timer=shown(c, running, now, words) if only is None and on == today and (running := timers.running(session, subscription)) else None,
@@ -133,7 +133,7 @@ def view(
         goes_on_until=regimen.ends_on - timedelta(days=1) if regimen and regimen.ends_on and regimen.grace_days else None,
         eyes_alternate=regimen is not None and regimen.turn_days > 0,
         care=_care(c, only, teaching.levels(session, subscription), words),
-        first_days=_first_days(regimen, on, words),
+        first_days=_first_days(regimen, on),
         clinic=people.clinic(session, subscription.clinic_id),
     )
 
@@ -151,10 +151,10 @@ def _care(c: case.Case, only: date | None, may: Mapping[Skill, Level], words: Wo
     return week_of_care(c, may, words) if only is None else day_of_care(c, only, may, words)
 
 
-def _first_days(regimen: Regimen | None, on: date, words: Words) -> tuple[str, ...]:
+def _first_days(regimen: Regimen | None, on: date) -> tuple[Message, ...]:
     """What is said again at the beginning of a plan with a patch."""
     new = regimen is not None and regimen.phase is Phase.OCCLUSION and on < regimen.start_on + FIRST_DAYS
-    return tuple(map(words.text, CAUTIONS)) if new else ()
+    return CAUTIONS if new else ()
 
 
 def _break_until(document: SignedRegimen | None, on: date) -> date | None:
@@ -169,20 +169,24 @@ def reasons(words: Words) -> tuple[tuple[str, str], ...]:
 
 
 def correction_in_words(child: Child, on: date, words: Words) -> str:
-    return words.gettext("the lens or the glasses") if wears_lens(child, on) else words.gettext("the glasses")
+    return words.text(correction_of(child, on))
+
+
+def correction_of(child: Child, on: date) -> Message:
+    return msg("the lens or the glasses") if wears_lens(child, on) else msg("the glasses")
 
 
 def wears_lens(child: Child, on: date) -> bool:
     return any(child.status(eye, on) is OpticalStatus.APHAKIC for eye in Laterality)
 
 
-def missing_correction(regimen: Regimen | None, words: Words) -> str:
+def missing_correction(regimen: Regimen | None) -> Message | None:
     """What was signed for the day on which the glasses or the lens are not there."""
     if regimen is None or regimen.phase is not Phase.OCCLUSION:
-        return ""
+        return None
     if regimen.missing_correction is MissingCorrectionRule.HOLD_AND_RING:
-        return words.gettext("do not put the patch on. Ring the clinic.")
-    return words.gettext("go on with the patch, and ring the clinic.")
+        return safety("do not put the patch on. Ring the clinic.")
+    return safety("go on with the patch, and ring the clinic.")
 
 
 def spoken(minutes: int, words: Words) -> str:

@@ -14,6 +14,7 @@ from service.i18n import Words
 from service.views.case import Case
 from service.views.family import correction_in_words, missing_correction, spoken, wears_lens
 from service.views.planned import clock_span, is_off, planned_day
+from shared.findings import Message
 from shared.vocabulary import Laterality, Phase
 
 DAYS = 14
@@ -69,7 +70,7 @@ class HomeSheet:
     patch: bool
     lens: bool
     correction: str
-    missing_correction: str
+    missing_correction: Message | None
     too_short: str
     clinic: Clinic
 
@@ -98,7 +99,7 @@ def view(c: Case, clinic: Clinic, words: Words, *, label: str, base: str, from_o
         patch=patching is not None,
         lens=wears_lens(c.child, first_on),
         correction=correction_in_words(c.child, first_on, words),
-        missing_correction=missing_correction(patching, words),
+        missing_correction=missing_correction(patching),
         too_short=words.text(found.family) if found and found.family else "",
         clinic=clinic,
     )

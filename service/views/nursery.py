@@ -13,6 +13,7 @@ from service.i18n import Words
 from service.views.case import Case
 from service.views.family import StandingEntry, correction_in_words, missing_correction, reasons, said_in_words, spoken
 from service.views.planned import clock_span, planned_day
+from shared.findings import Message
 from shared.vocabulary import Laterality
 
 
@@ -29,7 +30,7 @@ class NurseryPage:
     sessions: tuple[str, ...]
     covered_eye: Laterality | None
     correction: str
-    missing_correction: str
+    missing_correction: Message | None
     standing: tuple[StandingEntry, ...]
     reasons: tuple[tuple[str, str], ...]
     clinic: Clinic
@@ -49,7 +50,7 @@ def view(c: Case, link: NurseryLink, clinic: Clinic, words: Words, base: str) ->
         sessions=tuple(map(clock_span, _here(planned_day(c, c.today)))),
         covered_eye=regimen.covered_on(c.today) if regimen else None,
         correction=correction_in_words(c.child, c.today, words),
-        missing_correction=missing_correction(regimen, words),
+        missing_correction=missing_correction(regimen),
         standing=tuple(StandingEntry(e.key, said_in_words(e.minutes, e.reason, e.correction_worn, words)) for e in own),
         reasons=reasons(words),
         clinic=clinic,

@@ -8,24 +8,29 @@ from service.facts_of_teaching import BUILT_IN, EnteredTexts, Learnt, Skill, Top
 from service.i18n import Words
 from service.views.case import Case
 from service.views.cautions import CAUTIONS
-from service.views.family import correction_in_words, missing_correction, spoken, wears_lens
-from shared.findings import Message, msg
+from service.views.family import correction_of, missing_correction, spoken, wears_lens
+from shared.findings import Message, msg, safety
 from shared.vocabulary import Phase
+
+_HEADINGS = {Topic.PATCH: msg("The patch"), Topic.LENS: msg("The lens")}
 
 
 @dataclass(frozen=True)
 class WhyPage:
     label: str
     base: str
-    said: tuple[str, ...]
-    steps: tuple[tuple[str, tuple[str, ...]], ...]
-    cautions: tuple[str, ...]
+    said: tuple[Message, ...]
+    steps: tuple[tuple[str, tuple[str, ...], bool], ...]  # and whether they are the clinic's own
+    cautions: tuple[Message, ...]
 
 
 def steps_of(entered: Sequence[EnteredTexts], topic: Topic, words: Words) -> tuple[str, ...]:
     """The clinic's own words where it has any, else the built-in ones."""
-    own = entered[-1].texts.steps.get(topic) if entered else None
-    return own or tuple(map(words.text, BUILT_IN[topic]))
+    return own_steps(entered, topic) or tuple(map(words.text, BUILT_IN[topic]))
+
+
+def own_steps(entered: Sequence[EnteredTexts], topic: Topic) -> tuple[str, ...]:
+    return entered[-1].texts.steps.get(topic, ()) if entered else ()
 
 
 def why(c: Case, subscription: Subscription, entered: Sequence[EnteredTexts], base: str, words: Words) -> WhyPage:
@@ -34,15 +39,15 @@ def why(c: Case, subscription: Subscription, entered: Sequence[EnteredTexts], ba
     return WhyPage(
         label=subscription.label,
         base=base,
-        said=tuple(map(words.text, _said(c, words))),
-        steps=tuple((words.gettext("The patch") if topic is Topic.PATCH else words.gettext("The lens"), steps_of(entered, topic, words)) for topic in topics),
-        cautions=tuple(map(words.text, CAUTIONS)),
+        said=tuple(_said(c, words)),
+        steps=tuple((words.text(_HEADINGS[topic]), steps_of(entered, topic, words), bool(own_steps(entered, topic))) for topic in topics),
+        cautions=CAUTIONS,
     )
 
 
 def _said(c: Case, words: Words) -> list[Message]:
     r = c.current.regimen if c.current else None
-    what = correction_in_words(c.child, c.today, words)
+    what = correction_of(c.child, c.today)
     if r is None or r.phase in (Phase.PAUSE, Phase.STOP):
         return [msg("No patch is planned now.")]
     if r.phase is Phase.ATROPINE:
@@ -53,9 +58,9 @@ def _said(c: Case, words: Words) -> list[Message]:
     minutes = max((d.minutes for d in r.doses if d.from_on <= c.today), default=0)
     found.append(msg("The patch covers the stronger eye for a while each day, so that the other one does the work: %(time)s.", time=spoken(minutes, words)))
     found.append(msg("It counts only with %(what)s on: without a sharp picture there is nothing to learn from.", what=what))
-    rule = missing_correction(r, words)
+    rule = missing_correction(r)
     if rule:
-        found.append(msg("If %(what)s are missing, %(rule)s", what=what, rule=rule))
+        found.append(safety("If %(what)s are missing, %(rule)s", what=what, rule=rule))
     found.append(msg("The clinic looks at both eyes at each visit, also at the covered one. How much is gained differs from child to child."))
     return found
 

@@ -8,18 +8,18 @@ from service.facts_of_tellings import SOON, URGENT, About, Telling
 from service.i18n import Words
 from service.views.case import Case
 from service.views.family import missing_correction, wears_lens
-from shared.findings import Message, msg
+from shared.findings import Message, msg, safety
 
 DAY = timedelta(days=1)
 UNTIL_ANSWERED: dict[About, tuple[Message, ...]] = {
     About.LENS_LOST: (
-        msg("First look where lenses hide: under the upper lid and on the white of the eye, on cheek and clothes, in bed and on the floor."),
-        msg("Wash your hands before you touch eye or lens. A lens that lay about goes in again only after the clinic has said so."),
+        safety("First look where lenses hide: under the upper lid and on the white of the eye, on cheek and clothes, in bed and on the floor."),
+        safety("Wash your hands before you touch eye or lens. A lens that lay about goes in again only after the clinic has said so."),
     ),
-    About.LENS_BROKEN: (msg("Do not put a broken lens in. If a piece may still be in the eye, or the eye is red: call now."),),
-    About.SKIN: (msg("Leave the patch off until you have spoken with the clinic."),),
-    About.DOUBLE: (msg("Leave the patch off and ring the clinic today."),),
-    About.REFUSES: (msg("Do not force it. A short time that works is a beginning; the clinic thinks with you."),),
+    About.LENS_BROKEN: (safety("Do not put a broken lens in. If a piece may still be in the eye, or the eye is red: call now."),),
+    About.SKIN: (safety("Leave the patch off until you have spoken with the clinic."),),
+    About.DOUBLE: (safety("Leave the patch off and ring the clinic today."),),
+    About.REFUSES: (safety("Do not force it. A short time that works is a beginning; the clinic thinks with you."),),
 }
 
 
@@ -36,7 +36,7 @@ class TellPage:
     base: str
     eyes: bool  # whether a lens is worn at all
     choices: tuple[tuple[str, str], ...]
-    until_answered: tuple[str, ...]  # what to do meanwhile, for what was just told
+    until_answered: tuple[Message, ...]  # what to do meanwhile, for what was just told
     told: tuple[ToldShown, ...]
 
 
@@ -48,15 +48,15 @@ def view(c: Case, subscription: Subscription, told: list[Telling], just: str, ba
         base=base,
         eyes=lens,
         choices=tuple((a.value, _sentence(words.label(a))) for a in About if a is not About.SIGNS and (lens or not a.of_a_lens)),
-        until_answered=_until_answered(c, newest.about, words) if newest else (),
+        until_answered=_until_answered(c, newest.about) if newest else (),
         told=tuple(_shown(t, c.child, words) for t in told),
     )
 
 
-def _until_answered(c: Case, about: About, words: Words) -> tuple[str, ...]:
-    found = [words.text(m) for m in UNTIL_ANSWERED.get(about, ())]
-    if about.of_a_lens and c.current and (rule := missing_correction(c.current.regimen, words)):
-        found.append(words.text(msg("Until there is a lens again, as the clinic signed: %(rule)s", rule=rule)))
+def _until_answered(c: Case, about: About) -> tuple[Message, ...]:
+    found = list(UNTIL_ANSWERED.get(about, ()))
+    if about.of_a_lens and c.current and (rule := missing_correction(c.current.regimen)):
+        found.append(safety("Until there is a lens again, as the clinic signed: %(rule)s", rule=rule))
     return tuple(found)
 
 

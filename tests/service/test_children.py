@@ -183,7 +183,7 @@ def test_who_does_not_examine_changes_nothing_a_dose_is_worked_out_from(signed_i
 
 
 def test_no_way_in_lets_reception_change_the_amblyopic_eye(baby: Child, engine: Engine, clinic: TestClinic) -> None:
-    changed = ChangedParticulars(baby.version, baby.short_name, 0, baby.time_zone, baby.aetiology, AmblyopicEye.RIGHT)
+    changed = ChangedParticulars(baby.version, baby.short_name, 0, baby.time_zone, baby.aetiology, AmblyopicEye.RIGHT, "", False)
     with writing(engine) as session, pytest.raises(NotAllowedError):
         change(session, clinic.staff[Role.RECEPTION], baby, changed, NOW)
     with reading(engine) as session:

@@ -19,6 +19,7 @@ from service.store.records.clinical import (
 from service.store.records.family import NurseryLinkRow, PublishedItemRow, RetiredFeedRow, SubscriptionRow, TimerRow, WearRow
 from service.store.records.follow_up import BookingChangeRow, BookingRow, NoticeRow, OperationRow
 from service.store.records.household import HouseholdRow
+from service.store.records.languages import CatalogueReviewRow
 from service.store.records.messages import ContactRow, OutboxRow
 from service.store.records.optics import LensCheckRow, LensEntryRow, LensRangeRow, LensRow, NearTableRow
 from service.store.records.people import ApiToken, Clinic, ClinicRulesRow, Installation, SignInAttempt, SignRight, StaffRow, StaffSession
@@ -36,6 +37,7 @@ __all__ = [
     "BookingRow",
     "CareEntryRow",
     "CareSetRow",
+    "CatalogueReviewRow",
     "ChildRow",
     "ChildZone",
     "Clinic",

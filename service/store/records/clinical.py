@@ -25,6 +25,8 @@ class ChildRow(ClinicRow, table=True):
     aetiology: str
     amblyopic_eye: str
     registered_at: datetime
+    spoken_language: str = ""
+    interpreter_needed: bool = False
     version: int = 1
     facts_version: int = 1  # rises with every fact that a plan is derived from; a cache made under another number is stale
 
