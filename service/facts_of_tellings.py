@@ -13,6 +13,7 @@ class About(StrEnum):
     SIGNS = "signs"
     LENS_LOST = "lens-lost"
     LENS_BROKEN = "lens-broken"
+    GLASSES = "glasses"
     SKIN = "skin"
     PATCHES = "patches"
     REFUSES = "refuses"
@@ -25,7 +26,7 @@ class About(StrEnum):
 
 
 URGENT = frozenset({About.SIGNS, About.DOUBLE})
-SOON = frozenset({About.LENS_LOST, About.LENS_BROKEN, About.SKIN})
+SOON = frozenset({About.LENS_LOST, About.LENS_BROKEN, About.GLASSES, About.SKIN})
 
 
 class Step(StrEnum):

@@ -10,6 +10,7 @@ TELLINGS: tuple[tuple[Enum, Message], ...] = (
     (About.SIGNS, msg("one of the signs to call for the same day")),
     (About.LENS_LOST, msg("the lens is lost")),
     (About.LENS_BROKEN, msg("the lens is broken")),
+    (About.GLASSES, msg("the glasses are lost or broken")),
     (About.SKIN, msg("the skin under the patch is sore")),
     (About.PATCHES, msg("the patches are running out")),
     (About.REFUSES, msg("the child does not want the patch")),

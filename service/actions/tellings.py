@@ -5,7 +5,7 @@ from datetime import datetime
 
 from sqlmodel import Session
 
-from service.errors import NotAllowedError
+from service.errors import ChangedMeanwhileError, NotAllowedError
 from service.facts import Child, Staff, Subscription
 from service.facts_of_tellings import About, Step
 from service.store import children, tellings, trail
@@ -63,5 +63,8 @@ def close(session: Session, staff: Staff, public_id: str, answer: str, note: str
         raise NotAllowedError
     if not answer and not note:
         raise ClinicalInputError("answer", msg("Please say what was done: an answer to the family, or a note for the staff."))
-    tellings.take_step(session, staff, public_id, Step.CLOSED, now, answer=answer, note=note)
+    try:
+        tellings.take_step(session, staff, public_id, Step.CLOSED, now, answer=answer, note=note)
+    except ChangedMeanwhileError:
+        raise ClinicalInputError("answer", msg("Somebody else has closed this meanwhile. What you wrote was not sent: it stands below.")) from None
     trail.audit(session, staff.clinic_id, at=now, who=staff.public_id, action="close-telling", subject=public_id)

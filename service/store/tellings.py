@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlmodel import Session, col, select
 
-from service.errors import NotFoundError
+from service.errors import ChangedMeanwhileError, NotFoundError
 from service.facts import Child, Staff, Subscription
 from service.facts_of_tellings import About, Step, Telling
 from service.store.keyset import page_ids
@@ -49,11 +49,18 @@ def add(
 
 
 def take_step(session: Session, staff: Staff, public_id: str, step: Step, now: datetime, *, answer: str = "", note: str = "") -> None:
-    """Of somebody else's step that was there first nothing changes. Raises `NotFoundError` for what is not this clinic's."""
+    """Of somebody else who took it first nothing changes.
+
+    Raises `NotFoundError` for what is not this clinic's, `ChangedMeanwhileError` where somebody else has closed it.
+    """
     found = session.exec(select(TellingRow).where(TellingRow.clinic_id == staff.clinic_id, TellingRow.public_id == public_id).with_for_update()).first()
     if found is None or found.id is None:
         raise NotFoundError
-    if session.exec(select(TellingStepRow.id).where(TellingStepRow.telling_id == found.id, TellingStepRow.step == step)).first() is None:
+    known = session.exec(select(TellingStepRow).where(TellingStepRow.telling_id == found.id, TellingStepRow.step == step)).first()
+    if known is not None:
+        if step is Step.CLOSED and (known.made_by, known.answer, known.note) != (staff.id, answer, note):
+            raise ChangedMeanwhileError
+    else:
         session.add(TellingStepRow(clinic_id=staff.clinic_id, telling_id=found.id, step=step, answer=answer, note=note, made_by=staff.id, made_at=now))
         session.flush()
 

@@ -55,8 +55,11 @@ def view(c: Case, subscription: Subscription, told: list[Telling], just: str, ba
 
 def _until_answered(c: Case, about: About) -> tuple[Message, ...]:
     found = list(UNTIL_ANSWERED.get(about, ()))
-    if about.of_a_lens and c.current and (rule := missing_correction(c.current.regimen)):
-        found.append(safety("Until there is a lens again, as the clinic signed: %(rule)s", rule=rule))
+    if c.current and (rule := missing_correction(c.current.regimen)):
+        if about.of_a_lens:
+            found.append(safety("Until there is a lens again, as the clinic signed: %(rule)s", rule=rule))
+        elif about is About.GLASSES:
+            found.append(safety("Until there are glasses again, as the clinic signed: %(rule)s", rule=rule))
     return tuple(found)
 
 

@@ -97,6 +97,8 @@ def test_the_inbox_has_what_cannot_wait_first_and_closes_with_an_answer_the_fami
     refused = submit(browser, address, "answer", step="close")
     assert refused.status_code == 422 and "say what was done" in refused.text
     assert submit(browser, address, "answer", step="close", answer="Yes, without the lens.", note="told by phone").status_code == 303
+    again = browser.post(address, data={"form_token": taking(refused.text, "answer").values["form_token"], "step": "close", "answer": "No."})
+    assert again.status_code == 422 and "was not sent" in again.text and 'value="No."' in again.text, "a second answer is not lost in silence"
     family = visitor.get(f"{home}/tell").text
     assert "Yes, without the lens." in family and "told by phone" not in family
     assert "A question" not in browser.get("/inbox").text and "told by phone" in browser.get(address).text, "closed, and still there"
@@ -120,3 +122,7 @@ def test_a_device_that_waited_tells_it_once(visitor: TestClient, home: str, baby
         answer = visitor.post(f"{home}/tell", data=data, headers=JSON | {"X-Sent-At": NOW.isoformat()})
         assert answer.json()["state"] == "noted" and answer.json()["see"].startswith(f"{home}/tell?told=")
     assert told(engine, baby) == [("patches", "")]
+
+
+def test_lost_glasses_are_told_with_the_signed_rule(visitor: TestClient, home: str) -> None:
+    assert "as the clinic signed" in visitor.get(tell(visitor, home, about="glasses").headers["location"]).text

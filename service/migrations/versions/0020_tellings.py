@@ -24,7 +24,9 @@ def upgrade() -> None:
         sa.Column("text", sqltypes.AutoString(), nullable=False),
         sa.Column("said_at", sqltypes.UTCDateTime(), nullable=True),
         sa.Column("told_at", sqltypes.UTCDateTime(), nullable=False),
-        sa.CheckConstraint("about IN ('signs', 'lens-lost', 'lens-broken', 'skin', 'patches', 'refuses', 'double-vision', 'question')", name="about_known"),
+        sa.CheckConstraint(
+            "about IN ('signs', 'lens-lost', 'lens-broken', 'glasses', 'skin', 'patches', 'refuses', 'double-vision', 'question')", name="about_known"
+        ),
         sa.CheckConstraint("eye IN ('right', 'left')", name="eye_known"),
         sa.ForeignKeyConstraint(["child_id"], ["child.id"]),
         sa.ForeignKeyConstraint(["clinic_id"], ["clinic.id"]),

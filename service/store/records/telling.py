@@ -12,7 +12,7 @@ class TellingRow(ClinicRow, table=True):
     __tablename__ = "telling"
     __table_args__ = (
         UniqueConstraint("subscription_id", "client_key"),
-        one_of("about", "signs", "lens-lost", "lens-broken", "skin", "patches", "refuses", "double-vision", "question"),
+        one_of("about", "signs", "lens-lost", "lens-broken", "glasses", "skin", "patches", "refuses", "double-vision", "question"),
         one_of("eye", "right", "left"),
     )
     public_id: str = Field(unique=True)
