@@ -13,7 +13,7 @@ from sqlmodel import Session
 from demo_data.clinic import LENSES, TIME_ZONE, DemoClinic
 from demo_data.lenses import fit
 from schedules.care_words import CareKind
-from schedules.feed_style import FeedStyle
+from schedules.feed_style import FeedStyle, Language
 from schedules.regimen import in_force
 from schedules.routine import Day, Routine, Week
 from service.actions import bookings, care, children, contacts, corrections, households, links, operations, regimens, teaching, tellings, visits, wear
@@ -92,8 +92,8 @@ class Scene:
     today: date
     tokens: tuple[str, str]
 
-    def register(self, on: date, reference: str, name: str, born_on: date, aetiology: Aetiology, eye: AmblyopicEye) -> "Story":
-        """A child with both lenses of its own, as every child of the demo was on the first day."""
+    def register(self, on: date, reference: str, name: str, born_on: date, aetiology: Aetiology, eye: AmblyopicEye, *, interpreter_for: str = "") -> "Story":
+        """A child with both lenses of its own, as every child of the demo was on the first day; `interpreter_for` the language of its family."""
         particulars = children.Particulars(
             reference=reference,
             short_name=name,
@@ -103,6 +103,8 @@ class Scene:
             aetiology=aetiology,
             amblyopic_eye=eye,
             statuses=dict.fromkeys(Laterality, (OpticalStatus.PHAKIC, None)),
+            spoken_language=interpreter_for,
+            interpreter_needed=bool(interpreter_for),
         )
         return Story(self, children.register(self.session, self.clinic.staff[Role.RECEPTION], particulars, at(on, 9)))
 
@@ -225,7 +227,17 @@ class Story:
         self.evenings_before(on)
         bookings.book(self.scene.session, self._staff(Role.RECEPTION), self.child, kind, visit_on, reason, at(on, 13))
 
-    def link(self, on: date, caregiver: str, email: str = "", *, refused: bool = False, taught: Mapping[Skill, Level] | None = None) -> None:
+    def link(
+        self,
+        on: date,
+        caregiver: str,
+        email: str = "",
+        *,
+        refused: bool = False,
+        taught: Mapping[Skill, Level] | None = None,
+        language: Language = Language.ENGLISH,
+        word: str = "time",
+    ) -> None:
         """Reminders go to `email`, where there is one; `refused`: its server takes nothing for it. `taught`: how far the caregiver has come that day."""
         self.evenings_before(on)
         link = links.issue(
@@ -233,7 +245,7 @@ class Story:
             self._staff(Role.ORTHOPTIST),
             self.child,
             caregiver=caregiver,
-            style=FeedStyle("time"),
+            style=FeedStyle(word, language=language),
             now=at(on, 14),
             tokens=self.scene.tokens,
         )

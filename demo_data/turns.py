@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from demo_data.optical import BOTH_HEALTHY, GROSS, HEALTHY, HOTV, STRAIGHT
 from demo_data.story import FAITHFUL, HARD, LEFT, Scene, Story, measured
+from schedules.feed_style import Language
 from service.facts_of_tellings import About
 from service.facts_of_visits import VisitFindings
 from shared.dates import month_on
@@ -115,7 +116,7 @@ def fellow_eye(scene: Scene) -> Story:
     """Six hours a day, faithfully worn: the amblyopic eye gains, and today the covered one reads two lines less than ten weeks ago."""
     today = scene.today
     start, patching, middle = today - timedelta(weeks=27), today - timedelta(weeks=10), today - timedelta(weeks=5)
-    s = scene.register(start, "HM-1076", "Runar", month_on(today, -52), Aetiology.ANISOMETROPIC, AmblyopicEye.LEFT)
+    s = scene.register(start, "HM-1076", "Runar", month_on(today, -52), Aetiology.ANISOMETROPIC, AmblyopicEye.LEFT, interpreter_for="Arabic")
     at_start = s.examine(
         start,
         measured(HOTV, "6/7.5", "6/48", CorrectionWorn.TRIAL_LENSES),
@@ -127,7 +128,7 @@ def fellow_eye(scene: Scene) -> Story:
     )
     s.glasses(start, at_start)
     s.sign(start, patching, Phase.REFRACTIVE_ADAPTATION)
-    s.link(start, "Father, phone")
+    s.link(start, "Father, phone", language=Language.ARABIC, word="الوقت")
     s.examine(patching, measured(HOTV, "6/6", "6/38"), eyes=BOTH_HEALTHY, together=replace(STRAIGHT, stereoacuity_arc_seconds=800))
     s.sign(patching, middle)
     s.says(patching, FAITHFUL)

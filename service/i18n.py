@@ -135,7 +135,8 @@ class Words:
         return format_date(day, "EEE d MMM", locale=self.locale)
 
     def weekday(self, day: dt.date) -> str:
-        return format_date(day, "EEE", locale=self.locale)
+        """As short as a chart has room for: abbreviated, Arabic days are written out."""
+        return format_date(day, "EEEEEE" if self.language == "ar" else "EEE", locale=self.locale)
 
     def time_of_day(self, at: dt.datetime, zone: dt.tzinfo) -> str:
         return format_time(at, "HH:mm", tzinfo=zone, locale=self.locale)

@@ -1,5 +1,6 @@
 """Templates to pages: one environment a language, strict about missing names."""
 
+import re
 from enum import Enum
 from functools import cache, partial
 from pathlib import Path
@@ -21,6 +22,7 @@ from shared.findings import Message, Param, safety
 from shared.sight import severity
 from shared.treatment import protocol_words
 
+_PLACE = re.compile(r"(%\(\w+\)s|\{\w+\})")
 STATIC = Path(__file__).parent / "static"
 
 
@@ -41,6 +43,7 @@ class Renderer:
             lstrip_blocks=True,
         )
         env.install_gettext_callables(words.catalogue.gettext, words.catalogue.ngettext, newstyle=True)  # type: ignore[attr-defined]  # added by the extension
+        env.filters["by_places"] = _PLACE.split
         env.filters["sentence"] = lambda text: text[:1].upper() + text[1:]  # `capitalize` would make HOTV hotv
         env.globals.update(w=words, static=static_address, demo=self._demo, labelled=partial(labelled, words))
         env.globals.update(safety=partial(safely, words), by_clinic=partial(by_clinic, words), languages=LANGUAGES)
