@@ -193,7 +193,7 @@ def test_axe_finds_nothing_on_any_page(demo: Demo, page: Page, scheme: str, size
     look("calendar")
     page.goto(demo.caregiver)
     look("family")
-    for part in ("calendar", "routine", "patches", "sheet", "week", "signs", "tell", "tell?none=yes", "why", "more"):
+    for part in ("calendar", "routine", "patches", "sheet", "week", "signs", "tell", "tell?none=yes", "why", "more", "reminders", "language"):
         page.goto(f"{demo.caregiver}/{part}")
         look(f"family-{part.replace('?', '-')}")
     page.goto(demo.caregiver)

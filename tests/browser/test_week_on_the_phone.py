@@ -37,6 +37,14 @@ class Phone:
         self.page.goto(self.home)
         expect(self.page.locator("h1")).to_be_visible()
 
+    def speaks(self, language: str) -> None:
+        self.page.goto(f"{self.home}/language")
+        self.page.locator(f"input[name=language][value={language}]").check()
+        self.page.locator("main form button").click()
+        self.open()
+        expect(self.page.locator("html")).to_have_attribute("lang", language)
+        self.language = language
+
     def killed_and_opened_again(self) -> None:
         self.page.close(run_before_unload=False)
         self.page = self.context.new_page()
@@ -130,9 +138,10 @@ def sunday_and_monday(phone: Phone) -> None:
     phone.undo_is_offered()
 
 
-def test_a_week_half_of_it_without_a_network(demo: Demo, page: Page, context: BrowserContext, shot, tmp_path: Path) -> None:
+@pytest.mark.parametrize("language", ["en", "ar"])
+def test_a_week_half_of_it_without_a_network(demo: Demo, page: Page, context: BrowserContext, language: str, tmp_path: Path) -> None:
     phone = Phone(demo, context, page)
-    phone.open()
+    phone.speaks(language)
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
     tuesday_and_wednesday(phone)
     thursday_to_saturday_without_a_network(phone)
@@ -148,7 +157,7 @@ def test_a_week_half_of_it_without_a_network(demo: Demo, page: Page, context: Br
 
 
 def shot_of(phone: Phone, name: str) -> None:
-    phone.page.screenshot(path=Path(__file__).parent / "shots" / f"{name}-phone.png", full_page=True)
+    phone.page.screenshot(path=Path(__file__).parent / "shots" / f"{name}-{phone.language}-phone.png", full_page=True)
 
 
 def noted(demo: Demo, tmp_path: Path) -> tuple[list[DayWear], list[str]]:
