@@ -140,11 +140,13 @@ async function keepForLater(form, entry) {
   if (step === "start") await store("timers", "readwrite", s => s.put({ home, key, started_at }));
   else if (step) await store("timers", "readwrite", s => s.delete(home));
   await keep(entry);
-  form.reset();
+  if (unchangedSince(form, entry.fields)) form.reset(); // else somebody writes the next one already
   await sendAll();
   waiting.scrollIntoView({ block: "center" });
   return true;
 }
+
+const unchangedSince = (form, fields) => [...new FormData(form)].every(([name, value]) => fields[name] === value || !value);
 
 // As a page without a script would send it: the clinic's page asks what is open. The key is the same, so nothing is noted twice.
 function plainly(form, button, fields) {
@@ -177,7 +179,7 @@ async function show() {
 
 function line(entry) {
   const item = template.content.cloneNode(true).firstElementChild;
-  item.querySelector(".said").textContent = [entry.day && day(entry.day), entry.text, entry.message].filter(Boolean).join(" · ");
+  item.querySelector(".said").textContent = [entry.day ? day(entry.day) : moment(entry.fields.said_at), entry.text, entry.message].filter(Boolean).join(" · ");
   const asksMore = entry.state === "ask" && entry.asks?.includes("more");
   const open = { add: asksMore, correct: asksMore, page: entry.state === "ask" && !asksMore, drop: Boolean(entry.state) };
   for (const button of item.querySelectorAll("[data-answer]")) {
@@ -226,7 +228,10 @@ function timerForms(timer, entries) {
 }
 
 const clock = at => new Date(at).toLocaleTimeString(waiting.dataset.locale, { hour: "2-digit", minute: "2-digit" });
-const day = on => new Date(`${on}T12:00:00`).toLocaleDateString(waiting.dataset.locale, { weekday: "long", day: "numeric", month: "long" });
+const inWords = (at, part) => at.toLocaleDateString(waiting.dataset.locale, part);
+const longDay = at => `${inWords(at, { weekday: "long" })} ${inWords(at, { day: "numeric" })} ${inWords(at, { month: "long" })}`; // as the clinic's pages write it
+const day = on => longDay(new Date(`${on}T12:00:00`));
+const moment = at => `${longDay(new Date(at))}, ${clock(at)}`;
 
 // A page that was kept, or left open overnight, is of another day than the one it is used on: then the day is asked for.
 const localDay = (daysAgo = 0) => {

@@ -157,6 +157,7 @@ def test_what_stands_already_is_decided_on_the_phone_and_loses_nothing(demo: Dem
     context.set_offline(True)
     page.goto(demo.caregiver)
     some(page, 20)
+    expect(page.locator("#waiting")).to_contain_text("Waiting to be sent: 1")
     some(page, 10)
     expect(page.locator("#waiting")).to_contain_text("Waiting to be sent: 2")
     context.set_offline(False)
@@ -174,6 +175,7 @@ def test_a_link_that_was_closed_says_so_and_leaves_no_page_on_the_phone(demo: De
     assert page.evaluate("caches.keys()") != []
     context.set_offline(True)
     some(page, 30)
+    expect(page.locator("#waiting")).to_contain_text("Waiting to be sent: 1")
     engine = open_engine(f"sqlite:///{tmp_path / 'demo.db'}")
     with writing(engine) as session:
         subscription = links.subscription_of_page(session, demo.tokens.link(SHOWN)[1])

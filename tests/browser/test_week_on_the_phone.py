@@ -41,8 +41,8 @@ class Phone:
         self.page.goto(f"{self.home}/language")
         self.page.locator(f"input[name=language][value={language}]").check()
         self.page.locator("main form button").click()
-        self.open()
         expect(self.page.locator("html")).to_have_attribute("lang", language)
+        self.open()
         self.language = language
 
     def killed_and_opened_again(self) -> None:
