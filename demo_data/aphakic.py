@@ -7,7 +7,8 @@ power such an eye needs.
 from dataclasses import replace
 from datetime import date, timedelta
 
-from demo_data.story import LEFT, RIGHT, STEADY, Scene, Story, measured
+from demo_data.noted import STEADY
+from demo_data.story import LEFT, RIGHT, Scene, Story, measured
 from service.facts import Role
 from service.facts_of_teaching import Level, Skill
 from service.facts_of_visits import AcuityTest, EyeFindings, VisitFindings

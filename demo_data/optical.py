@@ -3,9 +3,9 @@
 from dataclasses import replace
 from datetime import timedelta
 
-from demo_data.story import FAITHFUL, LEFT, RIGHT, STEADY, UNEVEN, Scene, Story, measured
+from demo_data.noted import FAITHFUL, STEADY, UNEVEN
+from demo_data.story import LEFT, RIGHT, Scene, Story, measured
 from schedules.day import ClockDay, NamedWindow, Stay, Weekday, Window
-from schedules.feed_style import Language
 from service.facts_of_visits import EyeFindings, VisitFindings
 from shared.dates import month_on
 from shared.optics.refraction import SpheroCylinder
@@ -136,6 +136,6 @@ def adapting(scene: Scene) -> Story:
     )
     s.glasses(start, at_start)
     s.sign(start, today + timedelta(days=1), Phase.REFRACTIVE_ADAPTATION)
-    s.link(start, "Mother, phone", language=Language.SPANISH, word="tiempo")
+    s.link(start, "Mother, phone")
     s.says(start, FAITHFUL)  # of the glasses
     return s

@@ -12,8 +12,9 @@ from sqlmodel import Session
 
 from demo_data.clinic import LENSES, TIME_ZONE, DemoClinic
 from demo_data.lenses import fit
+from demo_data.noted import GLASSES_OFF_EVERY, Noted, noted_as
 from schedules.care_words import CareKind
-from schedules.feed_style import FeedStyle, Language
+from schedules.feed_style import FeedStyle
 from schedules.regimen import in_force
 from schedules.routine import Day, Routine, Week
 from service.actions import bookings, care, children, contacts, corrections, households, links, operations, regimens, teaching, tellings, visits, wear
@@ -47,18 +48,9 @@ from shared.vocabulary import (
     TestedEye,
 )
 
+TIME = FeedStyle("time")
 RIGHT, LEFT = Laterality.RIGHT, Laterality.LEFT
 Worn = CorrectionWorn | tuple[CorrectionWorn, CorrectionWorn]  # one for both eyes, or right and left
-
-# What a household noted of one day: a share of the prescribed time, or what got in the way; None: nothing was noted.
-Noted = float | wear.NotWornReason | None
-REFUSED, SKIN, FORGOT = wear.NotWornReason.REFUSED, wear.NotWornReason.SKIN, wear.NotWornReason.FORGOT
-ILL, TRAVELLING = wear.NotWornReason.ILL, wear.NotWornReason.TRAVELLING
-STEADY: tuple[Noted, ...] = (1.0, 1.0, 0.75, 1.0, None, 1.0, 0.5, 1.0, 1.0, REFUSED, 1.0, 0.75, 1.0, None)
-UNEVEN: tuple[Noted, ...] = (1.0, 0.5, 1.0, 1.0, 0.6, REFUSED, None, 1.0, 0.75, 1.0, ILL, 0.5, 1.0, TRAVELLING, None, 1.0, 0.9)
-FAITHFUL: tuple[Noted, ...] = (1.0, 1.0, 0.9, 1.0, 0.75, 1.0, 1.0, None, 1.0, 1.0, 1.0)
-HARD: tuple[Noted, ...] = (REFUSED, 0.25, None, SKIN, SKIN, REFUSED, None, FORGOT, 0.5, None, REFUSED, ILL, 0.25, None)
-GLASSES_OFF_EVERY = 13  # days: now and then the glasses or the lens were off
 
 
 def at(on: date, hour: int) -> datetime:
@@ -235,8 +227,7 @@ class Story:
         *,
         refused: bool = False,
         taught: Mapping[Skill, Level] | None = None,
-        language: Language = Language.ENGLISH,
-        word: str = "time",
+        style: FeedStyle = TIME,
     ) -> None:
         """Reminders go to `email`, where there is one; `refused`: its server takes nothing for it. `taught`: how far the caregiver has come that day."""
         self.evenings_before(on)
@@ -245,7 +236,7 @@ class Story:
             self._staff(Role.ORTHOPTIST),
             self.child,
             caregiver=caregiver,
-            style=FeedStyle(word, language=language),
+            style=style,
             now=at(on, 14),
             tokens=self.scene.tokens,
         )
@@ -287,25 +278,10 @@ class Story:
             noted = h.says[h.evenings % len(h.says)] if h.says else None
             regimen = in_force(revisions, h.next_evening)
             if noted is not None and regimen is not None:
-                said = _said(h.next_evening, noted, regimen.minutes_on(h.next_evening), h.evenings % GLASSES_OFF_EVERY != 7)
+                said = noted_as(h.next_evening, noted, regimen.minutes_on(h.next_evening), h.evenings % GLASSES_OFF_EVERY != 7)
                 wear.say(self.scene.session, wear.caregiver(h.link.subscription), self.child, revisions, said, at(h.next_evening, 19))
             h.next_evening += timedelta(days=1)
             h.evenings += 1
 
     def _staff(self, role: Role) -> Staff:
         return self.scene.clinic.staff[role]
-
-
-def _said(on: date, noted: float | wear.NotWornReason, prescribed: int, correction_worn: bool) -> wear.Said:
-    key = f"demo-{on.isoformat()}"
-    if not prescribed:  # glasses alone: what got in the way got in their way
-        return wear.Said(on, wear.How.CORRECTION_ONLY, None, None, isinstance(noted, float) and correction_worn, key)
-    if isinstance(noted, wear.NotWornReason):
-        return wear.Said(on, wear.How.NONE, None, noted, None, key)
-    if noted == 1.0:
-        return wear.Said(on, wear.How.ALL, None, None, correction_worn, key)
-    return wear.Said(on, wear.How.SOME, _in_fives(prescribed * noted), None, correction_worn, key)
-
-
-def _in_fives(minutes: float) -> int:
-    return max(5, int(minutes // 5) * 5)

@@ -3,9 +3,10 @@
 from dataclasses import replace
 from datetime import timedelta
 
+from demo_data.noted import FAITHFUL, HARD
 from demo_data.optical import BOTH_HEALTHY, GROSS, HEALTHY, HOTV, STRAIGHT
-from demo_data.story import FAITHFUL, HARD, LEFT, Scene, Story, measured
-from schedules.feed_style import Language
+from demo_data.story import LEFT, Scene, Story, measured
+from schedules.feed_style import FeedStyle, Language
 from service.facts_of_tellings import About
 from service.facts_of_visits import VisitFindings
 from shared.dates import month_on
@@ -44,7 +45,7 @@ def cards_to_pictures(scene: Scene) -> Story:
     )
     s.glasses(start, at_start)
     s.sign(start, patching, Phase.REFRACTIVE_ADAPTATION)
-    s.link(start, "Both parents, tablet")
+    s.link(start, "Both parents, tablet", style=FeedStyle("tiempo", language=Language.SPANISH))
     s.examine(
         patching,
         measured(CARDS, "13 cpd", "6.5 cpd", distance_cm=55.0),
@@ -128,7 +129,7 @@ def fellow_eye(scene: Scene) -> Story:
     )
     s.glasses(start, at_start)
     s.sign(start, patching, Phase.REFRACTIVE_ADAPTATION)
-    s.link(start, "Father, phone", language=Language.ARABIC, word="الوقت")
+    s.link(start, "Father, phone", style=FeedStyle("الوقت", language=Language.ARABIC))
     s.examine(patching, measured(HOTV, "6/6", "6/38"), eyes=BOTH_HEALTHY, together=replace(STRAIGHT, stereoacuity_arc_seconds=800))
     s.sign(patching, middle)
     s.says(patching, FAITHFUL)

@@ -5,7 +5,9 @@ With `WRITE_TEXTS=1` what is missing is added to the catalogues, for somebody to
 
 import os
 import re
+import sqlite3
 from collections.abc import Set
+from contextlib import closing
 from datetime import datetime
 from enum import Enum
 from fnmatch import fnmatch
@@ -21,7 +23,7 @@ from schedules.reminders import CHOSEN
 from service import catalogues, i18n
 from service.app import create_app
 from service.clock import StoppedClock
-from service.db import reading
+from service.db import open_engine, reading
 from service.facts_of_messages import ChannelName
 from service.facts_of_tellings import About
 from service.pages import calendars, family, family_language, family_more, family_patches, family_routine, family_tell, home_sheet, reminders
@@ -97,8 +99,13 @@ def walk(browser: TestClient, engine: Engine) -> int:
 
 
 @pytest.fixture(scope="session")
-def wanted(built: tuple[Engine, datetime]) -> Set[str]:
-    engine, now = built
+def wanted(built: tuple[Engine, datetime], tmp_path_factory: pytest.TempPathFactory) -> Set[str]:
+    """Found on a copy of the demo: the walk leaves traces."""
+    source, now = built
+    copy = tmp_path_factory.mktemp("walked") / "demo.db"
+    with closing(sqlite3.connect(str(source.url.database))) as old, closing(sqlite3.connect(copy)) as new:
+        old.backup(new)
+    engine = open_engine(f"sqlite:///{copy}")
     asked = Asked()
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(catalogues, "compiled", lambda language: asked)
