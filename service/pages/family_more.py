@@ -80,10 +80,15 @@ def manifest(request: Request, token: str) -> Response:
 
 @router.get("/family/{token}/worker.js")
 def worker(request: Request, token: str) -> Response:
-    """The service worker of one link, which keeps this link's pages and no others."""
-    _who(request, token)
+    """The service worker of one link, which keeps this link's pages and no others; another one, which keeps them anew, as soon as they say anything else."""
+    _, _, _, speak = _who(request, token)
     home = f"/family/{token}"
-    kept = {"home": home, "pages": [home + path for path in KEPT], "files": [static_address(name) for name in ("app.css", "icon.svg", "family.js")]}
+    kept = {
+        "home": home,
+        "pages": [home + path for path in KEPT],
+        "files": [static_address(name) for name in ("app.css", "icon.svg", "family.js")],
+        "speaks": speak.edition,
+    }
     script = f"const KEPT = {json.dumps(kept)};\n{(STATIC / 'worker.js').read_text()}"
     return Response(script, media_type="text/javascript", headers={"Service-Worker-Allowed": home, "Cache-Control": "no-store"})
 

@@ -123,8 +123,10 @@ def test_a_family_chooses_among_what_its_clinic_has_checked(visitor: TestClient,
     refused = send(visitor, form, f"{home}/language", language="ar")
     assert refused.status_code == 422 and "has not checked this language yet" in refused.text
     mark(signed_in, Language.ARABIC)
+    worker = visitor.get(f"{home}/worker.js").text
     assert send(visitor, taking(visitor.get(f"{home}/language").text, "language"), f"{home}/language", language="ar").status_code == 303
     assert "كيف كان الأمر؟" in visitor.get(home).text
+    assert visitor.get(f"{home}/worker.js").text != worker, "what a phone keeps is kept anew"
 
 
 def test_arabic_counts_in_its_six_forms_with_western_figures() -> None:

@@ -126,3 +126,8 @@ def test_a_device_that_waited_tells_it_once(visitor: TestClient, home: str, baby
 
 def test_lost_glasses_are_told_with_the_signed_rule(visitor: TestClient, home: str) -> None:
     assert "as the clinic signed" in visitor.get(tell(visitor, home, about="glasses").headers["location"]).text
+
+
+def test_the_signs_are_one_tap_from_every_page(visitor: TestClient, home: str) -> None:
+    parts = ("", "/week", "/tell", "/tell?none=yes", "/why", "/more", "/reminders", "/language", "/calendar", "/routine", "/patches", "/sheet")
+    assert [part for part in parts if f'href="{home}/signs"' not in visitor.get(home + part).text] == []
