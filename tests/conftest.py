@@ -1,5 +1,6 @@
 """What every test stands on: no network, databases of both kinds, a browser, and a loud word for whatever was skipped."""
 
+import asyncio
 import os
 import shutil
 import sys
@@ -34,6 +35,17 @@ def _stay_on_this_machine(event: str, arguments: tuple[Any, ...]) -> None:
 
 
 sys.addaudithook(_stay_on_this_machine)
+
+
+@pytest.fixture(autouse=True)
+def _no_loop_of_the_browsers(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Chromium's driver leaves its own event loop marked as running in this thread; what is tested here runs loops of its own."""
+    loop = None if request.node.get_closest_marker("browser") else asyncio._get_running_loop()
+    if loop is not None:
+        asyncio._set_running_loop(None)
+    yield
+    if loop is not None:
+        asyncio._set_running_loop(loop)
 
 
 @pytest.fixture(scope="session")

@@ -1,7 +1,7 @@
 """What a device sends that had no network: as a page would, but it asks for JSON.
 
 `state` says whether it was noted, waits for an answer of the family (`ask`, with the names of what is open) or cannot be (`refused`), `message` why.
-`X-Sent-At` is the device's clock at the sending, so that a wrong clock moves no time.
+`X-Sent-At`, or the field `sent_at` of a form sent as it is, is the device's clock at the sending, so that a wrong clock moves no time.
 """
 
 from datetime import UTC, datetime, timedelta
@@ -31,7 +31,7 @@ def device_time(request: Request, form: Form, name: str, now: datetime, *, neede
 
     `needed`: what cannot be meant is refused in the form, for something rests on it.
     """
-    said, sent = _instant(form.raw(name)), _instant(request.headers.get("x-sent-at", ""))
+    said, sent = _instant(form.raw(name)), _instant(request.headers.get("x-sent-at", "") or form.raw("sent_at"))
     try:
         at = said and (said + (now - sent) if sent else said).replace(microsecond=0)
     except OverflowError:

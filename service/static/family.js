@@ -150,7 +150,8 @@ const unchangedSince = (form, fields) => [...new FormData(form)].every(([name, v
 
 // As a page without a script would send it: the clinic's page asks what is open. The key is the same, so nothing is noted twice.
 function plainly(form, button, fields) {
-  for (const name of ["timer_key", "started_at", "tapped_at", "said_at", button?.name].filter(n => n && fields[n])) {
+  fields.sent_at = new Date().toISOString();
+  for (const name of ["timer_key", "started_at", "tapped_at", "said_at", "sent_at", button?.name].filter(n => n && fields[n])) {
     const hidden = Object.assign(document.createElement("input"), { type: "hidden", name, value: name === button?.name ? button.value : fields[name] });
     form.append(hidden);
   }
@@ -199,7 +200,7 @@ async function answered(entry, how) {
 // The questions of a timer are the page's own: the entry goes there as a form, and stays here until the clinic has its answer.
 function onThePage(entry) {
   const form = Object.assign(document.createElement("form"), { method: "post", action: entry.address });
-  for (const [name, value] of Object.entries(entry.fields)) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
+  for (const [name, value] of Object.entries({ ...entry.fields, sent_at: new Date().toISOString() })) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
   document.body.append(form);
   form.submit();
 }

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.running import Demo, running_demo
+from tests.running import NOW, Demo, running_demo
 
 SHOTS = Path(__file__).parent / "shots"
 SIZES = {"phone": {"width": 390, "height": 844}, "desk": {"width": 1440, "height": 900}}
@@ -30,6 +30,7 @@ def browser_context_args(browser_context_args, size: str):
 @pytest.fixture
 def page(page):
     page.set_default_timeout(20_000)  # a password takes its time to check, more so on a busy machine
+    page.clock.set_fixed_time(NOW)  # a phone shows the time of its clinic, unless a test says otherwise
     return page
 
 

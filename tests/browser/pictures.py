@@ -2,12 +2,13 @@
 
 import shutil
 import tempfile
+from datetime import timedelta
 from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
 
 from service.facts import Role
-from tests.running import Demo, running_demo
+from tests.running import NOW, Demo, running_demo
 
 PICTURES = Path(__file__).parents[2] / "demo_data" / "pictures"
 DESK, PHONE = {"width": 1280, "height": 860}, {"width": 390, "height": 844}
@@ -40,8 +41,13 @@ def _clinic(page: Page, demo: Demo) -> None:
 
 
 def _family(page: Page, demo: Demo) -> None:
+    page.clock.set_fixed_time(NOW)
     page.goto(demo.caregiver)
     page.screenshot(path=PICTURES / "family.png")
+    page.goto(f"{demo.caregiver}/week?of={(NOW - timedelta(days=7)).date()}")
+    page.screenshot(path=PICTURES / "week.png")
+    page.goto(f"{demo.address}/family/{demo.tokens.link('fellow-eye')[1]}/signs")
+    page.screenshot(path=PICTURES / "arabic.png")
     page.set_viewport_size({"width": 900, "height": 860})
     page.goto(f"{demo.caregiver}/sheet?pictures=yes")
     page.locator("article.sheet").screenshot(path=PICTURES / "sheet.png")

@@ -4,7 +4,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
-from tests.running import NOW, Demo
+from tests.running import Demo
 
 pytestmark = pytest.mark.browser
 PAGES = ("", "/signs", "/week", "/tell", "/tell?none=yes", "/why", "/more", "/reminders", "/language", "/calendar", "/routine", "/patches", "/sheet")
@@ -18,7 +18,6 @@ def arabic(demo: Demo) -> str:
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_in_arabic(demo: Demo, page: Page, arabic: str, scheme: str, shot) -> None:
     page.emulate_media(color_scheme=scheme)
-    page.clock.set_fixed_time(NOW)
     found = {}
     for part in PAGES:
         page.goto(arabic + part)
@@ -74,7 +73,6 @@ def pressed_until(page: Page, found: str, key: str = "Tab") -> None:
 
 
 def test_the_keyboard_alone_notes_the_day_and_reaches_the_signs(demo: Demo, page: Page) -> None:
-    page.clock.set_fixed_time(NOW)
     page.goto(demo.caregiver)
     pressed_until(page, "input[name=correction_worn]")
     page.keyboard.press("Space")
@@ -88,7 +86,6 @@ def test_the_keyboard_alone_notes_the_day_and_reaches_the_signs(demo: Demo, page
 
 def test_a_screen_reader_is_told_what_there_is(demo: Demo, page: Page) -> None:
     """By the tree that Chromium gives to assistive technology."""
-    page.clock.set_fixed_time(NOW)
     page.goto(demo.caregiver)
     told = page.locator("body").aria_snapshot()
     for line in (

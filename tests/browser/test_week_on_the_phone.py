@@ -70,9 +70,11 @@ class Phone:
         self.page.locator("button[name=how][value=none]").click()
 
     def step(self, name: str) -> None:
+        button = self.page.locator(f"button[name=step][value={name}]:visible")
+        expect(button).to_be_visible()  # a kept page first asks the phone what runs
         if name == "stop":
-            self.worn()
-        self.page.locator(f"button[name=step][value={name}]:visible").click()
+            self.page.locator("form", has=button).locator("input[name=correction_worn][value=yes]").check()
+        button.click()
 
     def undo_is_offered(self) -> None:
         expect(self.page.locator(".undo")).to_be_visible()

@@ -248,3 +248,11 @@ def test_a_phone_is_given_what_it_keeps_and_nothing_of_another_link(visitor: Tes
     assert worker.headers["service-worker-allowed"] == home and worker.headers["content-type"].startswith("text/javascript")
     for part in ("signs", "week", "more", "app.webmanifest", "worker.js"):
         assert visitor.get(f"/family/odp_unknown/{part}").status_code == 404
+
+
+def test_a_form_sent_as_it_is_by_a_phone_with_a_wrong_clock_means_the_day_it_was_tapped(visitor: TestClient, home: str, sam: Child, engine: Engine) -> None:
+    form = next(f for f in forms(visitor, home) if f.action.endswith("/wear"))
+    ahead = "2026-11-26T09:00:00+00:00"
+    sent = {"on": "", "how": "some", "minutes": "30", "correction_worn": "yes", "said_at": ahead, "sent_at": ahead}
+    assert send(visitor, form, home + "/wear", **sent).status_code == 303
+    assert worn(engine, sam) == (30, 0)
