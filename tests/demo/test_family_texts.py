@@ -38,17 +38,20 @@ VARIANTS = ("?noted=yes", "?noted=undone", "/tell?none=yes", "/signs?told=yes", 
 MISTAKES = ({}, {"how": "some", "minutes": "x", "on": "2026-13-01"}, {"how": "none", "on": "2026-03-30"}, {"how": "all", "on": "2036-04-30"})
 # Whose every text is a family's: not all of them fall to the demo's families on its two days.
 FAMILY_ALONE = (
-    *("schedules/day.py", "schedules/care_at_home.py", "schedules/care_visits.py", "schedules/feed_*.py", "schedules/reminders.py"),
-    *(f"service/actions/{name}.py" for name in ("contacts", "feed", "languages", "tellings", "timers", "wear")),
+    *(f"schedules/{name}.py" for name in ("day", "care_at_home", "care_visits", "feed_*", "household", "household_changes")),
+    *(f"schedules/{name}.py" for name in ("local_time", "planner", "reminders", "routine")),
+    *(f"service/actions/{name}.py" for name in ("contacts", "feed", "households", "languages", "links", "tellings", "timers", "wear")),
     *(
         "service/facts_of_teaching.py",
         "service/forms.py",
         "service/calendar_form.py",
+        "service/*_typed.py",
         "service/reminder_form.py",
         "service/messages/*.py",
         "service/answers_to_errors.py",
     ),
-    *("service/pages/family*.py", "service/pages/home_sheet.py", "service/labels_of_calendars.py"),
+    *(f"service/pages/{name}.py" for name in ("calendars", "family*", "home_sheet", "kept", "reminders")),
+    "service/labels_of_calendars.py",
     *(f"service/views/{name}.py" for name in ("cautions", "family*", "home_sheet", "household_words", "teaching", "tellings", "week_planned")),
 )
 LABELLED: tuple[type[Enum], ...] = (About, ChannelName, Laterality)
