@@ -119,6 +119,9 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
         terminalreporter.section("SKIPPED" + (", which fails the run under CI=true" if CI else ""), red=CI, yellow=not CI)
         for nodeid, reason in skipped:
             terminalreporter.line(f"{nodeid}: {reason}")
+    for report in terminalreporter.getreports("passed"):
+        for name, value in report.user_properties:
+            terminalreporter.line(f"{report.nodeid}: {name}: {value}")
 
 
 def _skipped(config: pytest.Config) -> list[tuple[str, str]]:
