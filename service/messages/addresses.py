@@ -3,6 +3,7 @@
 import base64
 import ipaddress
 import re
+import unicodedata
 from urllib.parse import urlsplit
 
 from shared.errors import ClinicalInputError
@@ -12,8 +13,9 @@ LONGEST_EMAIL, LONGEST_ENDPOINT = 254, 1000
 _LOCAL = r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+(?:\.[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+)*"
 _DOMAIN = r"(?:[A-Za-z0-9](?:[A-Za-z0-9-]{0,61}[A-Za-z0-9])?\.)+[A-Za-z][A-Za-z0-9-]{0,61}[A-Za-z0-9]"
 _EMAIL = re.compile(f"{_LOCAL}@{_DOMAIN}")
-_NUMBER = re.compile(r"\+[1-9]\d{6,14}")
+_NUMBER = re.compile(r"\+[1-9][0-9]{6,14}")
 _HOST = re.compile(_DOMAIN)
+_TRANSLATED = ipaddress.IPv6Network("64:ff9b::/96")  # RFC 6052, section 2.1
 NEVER_PUBLIC = ("localhost", "local", "internal", "invalid", "test", "onion", "arpa")
 POINT_BYTES, SECRET_BYTES = 65, 16  # RFC 8291: an uncompressed point of P-256, and the secret
 
@@ -27,8 +29,9 @@ def email(typed: str, field: str = "email") -> str:
 
 
 def number(typed: str, field: str = "number") -> str:
-    """Raises `ClinicalInputError` naming `field`."""
-    digits = re.sub(r"[\s().-]", "", typed)
+    """Of any script's digits, and with 00 in place of +. Raises `ClinicalInputError` naming `field`."""
+    western = "".join(str(unicodedata.decimal(c, c)) for c in typed)
+    digits = re.sub("^00", "+", re.sub(r"[\s().\u200e\u200f\u202a-\u202e\u2066-\u2069-]", "", western))
     if not _NUMBER.fullmatch(digits):
         raise ClinicalInputError(
             field, msg("“%(typed)s” is no number that can be reached; begin with + and the country, as +44 1632 960117.", typed=typed[:80])
@@ -66,5 +69,7 @@ def push_keys(p256dh: str, auth: str) -> dict[str, str]:
 def is_public(address: str) -> bool:
     """Of an IP address: whether it lies on the public network. An IPv4 address inside an IPv6 one counts as itself."""
     ip = ipaddress.ip_address(address)
-    inside = ip.ipv4_mapped or ip.sixtofour if isinstance(ip, ipaddress.IPv6Address) else None
-    return (inside or ip).is_global and not ip.is_multicast
+    if isinstance(ip, ipaddress.IPv6Address):
+        translated = ipaddress.IPv4Address(ip.packed[-4:]) if ip in _TRANSLATED else None
+        ip = ip.ipv4_mapped or ip.sixtofour or translated or ip
+    return ip.is_global and not ip.is_multicast

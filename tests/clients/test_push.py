@@ -101,6 +101,7 @@ def test_each_answer_is_told_apart(service: PushService, channel: WebPushChannel
         ["fd00::1"],
         ["::ffff:10.0.0.1"],
         ["2002:a00:1::"],
+        ["64:ff9b::a00:1"],
         ["224.0.0.1"],
         [PUBLIC, "10.0.0.1"],
         [],

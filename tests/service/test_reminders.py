@@ -102,6 +102,12 @@ def test_what_is_no_address_is_refused_in_words_and_kept(visitor: TestClient, pa
     assert addresses(engine, link) == []
 
 
+@pytest.mark.parametrize("typed", ["0044 1632 960117", "+٤٤ ١٦٣٢ ٩٦٠١١٧", "\u200e+44 (1632) 960-117"])
+def test_a_number_is_one_however_it_is_written(visitor: TestClient, page: str, engine: Engine, link: NewLink, typed: str) -> None:
+    assert submit(visitor, page, "number", number=typed).status_code == 303
+    assert addresses(engine, link) == [(ChannelName.TEXT_MESSAGE, "+441632960117", True)]
+
+
 @pytest.mark.parametrize("typed", ["01632 960117", "+0 1632 960117", "+44", "+44 1632 96011x", "+" + "1" * 16])
 def test_what_is_no_number_is_refused_in_words(visitor: TestClient, page: str, engine: Engine, link: NewLink, typed: str) -> None:
     answer = submit(visitor, page, "number", number=typed)
