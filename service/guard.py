@@ -6,7 +6,7 @@ from collections.abc import Callable
 from secrets import token_hex
 
 from starlette.datastructures import MutableHeaders
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -57,6 +57,8 @@ class Guard:
 
         try:
             await self._app(scope, receive, send_with_headers)
+        except ClientDisconnect:
+            status = 499  # in the log alone: nobody is there to be answered
         except Exception as error:  # whatever it is, the person gets a page and we get the trace
             log.exception("%s unexpected error", request_id)
             if started:

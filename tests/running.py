@@ -1,5 +1,6 @@
 """The demo in a real server on a free port, for browsers and calendar clients."""
 
+import asyncio
 import shutil
 import socket
 import threading
@@ -12,6 +13,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import uvicorn
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from demo_data.build import SHOWN, DemoTokens, build
 from demo_data.clinic import PASSWORD, TIME_ZONE, sign_in_name
@@ -30,6 +32,7 @@ class Demo:
     address: str
     tokens: DemoTokens
     clock: StoppedClock
+    answers: threading.Event  # cleared, the server takes what is sent and stays silent
 
     @property
     def caregiver(self) -> str:
@@ -61,6 +64,15 @@ def _built() -> TemporaryDirectory[str]:
     return folder
 
 
+def _while_it_answers(app: ASGIApp, answers: threading.Event) -> ASGIApp:
+    async def gate(scope: Scope, receive: Receive, send: Send) -> None:
+        if not answers.is_set():
+            await asyncio.to_thread(answers.wait)
+        await app(scope, receive, send)
+
+    return gate
+
+
 @contextmanager
 def running_demo(folder: Path) -> Iterator[Demo]:
     """A copy of its own each time: what one test signs, no other sees."""
@@ -71,12 +83,16 @@ def running_demo(folder: Path) -> Iterator[Demo]:
         settings = DemoSettings(port=port, public_url=f"http://127.0.0.1:{port}", database_url=f"sqlite:///{folder / 'demo.db'}")
         shutil.copytree(_built().name, folder, dirs_exist_ok=True)
         engine, clock = open_engine(settings.database_url), StoppedClock(NOW)
-        server = uvicorn.Server(uvicorn.Config(create_app(settings, engine, clock), access_log=False, log_config=None, lifespan="off"))
+        answers = threading.Event()
+        answers.set()
+        app = _while_it_answers(create_app(settings, engine, clock), answers)
+        server = uvicorn.Server(uvicorn.Config(app, access_log=False, log_config=None, lifespan="off"))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         thread.start()
         try:
-            yield Demo(settings.public_url, TOKENS, clock)
+            yield Demo(settings.public_url, TOKENS, clock, answers)
         finally:
+            answers.set()
             server.should_exit = True
             thread.join()
             engine.dispose()

@@ -3,6 +3,7 @@
 
 const waiting = document.getElementById("waiting");
 const home = waiting.dataset.home;
+const keptPage = "kept" in document.documentElement.dataset; // by worker.js, without the clinic
 const JSON_PLEASE = { Accept: "application/json" };
 
 // ---- the phone's own store: entries in the order in which they were noted, and a timer that the clinic may not have heard of
@@ -34,19 +35,27 @@ const localTimer = () => store("timers", "readonly", s => s.get(home));
 // ---- sending
 
 const TRANSIENT = new Set([408, 425, 429]);
+const PATIENCE = 10000; // ms; a network may be there and let nothing through
 
-// What the clinic answered: noted, ask, refused; null while it cannot be reached.
+// What the clinic answered: noted, ask, refused; null while it cannot be reached. Heard by the clinic all the same, it is not noted again: its key is the same.
 async function send(entry) {
-  const headers = { ...JSON_PLEASE, "X-Sent-At": new Date().toISOString() };
-  let answer;
+  const silence = new AbortController();
+  const patience = setTimeout(() => silence.abort(), PATIENCE);
   try {
-    answer = await fetch(entry.address, { method: "POST", body: new URLSearchParams(entry.fields), headers });
+    return await answerTo(entry, silence.signal);
   } catch (noNetwork) {
     return null;
+  } finally {
+    clearTimeout(patience);
   }
+}
+
+async function answerTo({ address, fields }, signal) {
+  const headers = { ...JSON_PLEASE, "X-Sent-At": new Date().toISOString() };
+  const answer = await fetch(address, { method: "POST", body: new URLSearchParams(fields), headers, signal });
   if (answer.status >= 500 || TRANSIENT.has(answer.status)) return null;
   if (answer.status === 403 || answer.status === 404) return { state: "refused", message: waiting.dataset.closed, asks: [] };
-  return answer.json().catch(() => null); // not the clinic's: a network that shows a page of its own first
+  return answer.json(); // what is none comes from a network that shows a page of its own first
 }
 
 // One after the other: the second may only be right after the first. One that asks or is refused stays, and holds up no other.
@@ -141,8 +150,9 @@ async function keepForLater(form, entry) {
   else if (step) await store("timers", "readwrite", s => s.delete(home));
   await keep(entry);
   if (unchangedSince(form, entry.fields)) form.reset(); // else somebody writes the next one already
-  await sendAll();
+  await show(); // before it is tried again, which may take a while
   waiting.scrollIntoView({ block: "center" });
+  sendAll();
   return true;
 }
 
@@ -172,7 +182,7 @@ async function show() {
   if (timer) state.push(`${waiting.dataset.running} ${clock(timer.started_at)}`);
   const unsent = entries.filter(e => !e.state).length;
   if (unsent) state.push(`${waiting.dataset.waiting} ${unsent.toLocaleString(waiting.dataset.locale)}. ${waiting.dataset.kept}`);
-  if (!navigator.onLine && waiting.dataset.day) state.push(`${waiting.dataset.offline} ${day(waiting.dataset.day)}.`);
+  if ((!navigator.onLine || keptPage) && waiting.dataset.day) state.push(`${waiting.dataset.offline} ${day(waiting.dataset.day)}.`);
   waiting.querySelector(".state").textContent = state.join(" ");
   waiting.hidden = !entries.length && !state.length;
   timerForms(timer, entries);
@@ -263,7 +273,7 @@ function count() {
 }
 
 setInterval(count, 10000);
-addEventListener("online", sendAll);
+addEventListener("online", () => sendAll().then(() => keptPage && renewed()));
 addEventListener("offline", show);
 document.addEventListener("visibilitychange", () => {
   if (document.visibilityState !== "visible") return;

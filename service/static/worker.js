@@ -2,6 +2,7 @@
 // What a family notes is never kept here: the page itself does that (family.js), where it can be shown.
 
 const STORE = `pages of ${KEPT.home}`;
+const PATIENCE = 4000; // ms; a network may be there and let nothing through
 
 self.addEventListener("install", event => {
   self.skipWaiting();
@@ -14,26 +15,44 @@ self.addEventListener("fetch", event => {
   const address = new URL(event.request.url);
   if (event.request.method !== "GET" || address.origin !== location.origin) return;
   if (event.request.mode === "navigate") {
-    event.respondWith(page(event.request, address));
+    const asked = fromClinic(event.request, address);
+    event.respondWith(page(asked, address));
+    event.waitUntil(asked.catch(() => {})); // an answer that comes too late to be shown is kept all the same
     if (address.pathname === KEPT.home && address.search) event.waitUntil(renew()); // something was noted: the kept page is to say so too
   }
   if (address.pathname.startsWith("/static/")) event.respondWith(file(event.request));
 });
 
-// The network first; the kept page where there is none. A link that was closed takes its pages with it.
-async function page(request, address) {
-  const store = await caches.open(STORE);
+// The network first; the kept page where there is none, or where it stays silent.
+async function page(asked, address) {
   try {
-    const answer = await fetch(request);
-    if (answer.ok && !answer.redirected && KEPT.pages.includes(address.pathname) && !address.search) await store.put(address.pathname, answer.clone());
-    if (answer.status === 404 && KEPT.pages.includes(address.pathname)) {
-      await caches.delete(STORE);
-      await self.registration.unregister();
-    }
-    return answer;
+    return await soonEnough(asked);
   } catch (noNetwork) {
-    return (await store.match(address.pathname)) ?? (await store.match(KEPT.home)) ?? Response.error();
+    return (await keptPage(address.pathname)) ?? (await keptPage(KEPT.home)) ?? asked.catch(() => Response.error());
   }
+}
+
+const soonEnough = answer => Promise.race([answer, new Promise((_, fail) => setTimeout(fail, PATIENCE))]);
+
+// Marked as such, so that it can say of which day it is.
+async function keptPage(path) {
+  const kept = await caches.match(path, { cacheName: STORE });
+  if (!kept) return undefined;
+  const html = (await kept.text()).replace("<html", "<html data-kept");
+  return new Response(html, { headers: kept.headers });
+}
+
+// A link that was closed takes its pages with it.
+async function fromClinic(request, address) {
+  const answer = await fetch(request);
+  if (!KEPT.pages.includes(address.pathname)) return answer;
+  const store = await caches.open(STORE);
+  if (answer.ok && !answer.redirected && !address.search) await store.put(address.pathname, answer.clone());
+  if (answer.status === 404) {
+    await caches.delete(STORE);
+    await self.registration.unregister();
+  }
+  return answer;
 }
 
 async function renew() {

@@ -61,6 +61,25 @@ def test_what_is_noted_without_a_network_is_kept_shown_and_sent_once(demo: Demo,
     assert noted(tmp_path) == [("2026-03-10", 40)]
 
 
+def test_a_network_that_lets_nothing_through_is_none_and_what_it_did_carry_is_not_noted_twice(
+    demo: Demo, page: Page, context: BrowserContext, tmp_path: Path
+) -> None:
+    ready(page, demo)
+    demo.answers.clear()
+    page.reload()
+    expect(page.locator("#waiting")).to_contain_text("No network. This page is as it was on Tuesday 10 March")
+    some(page, 40)
+    expect(page.locator("form[data-busy]")).to_be_visible()
+    page.clock.fast_forward("00:10")
+    expect(page.locator("#waiting")).to_contain_text("Waiting to be sent: 1")
+    demo.answers.set()
+    page.clock.fast_forward("00:10")
+    page.reload()
+    expect(page.locator("#waiting")).to_be_hidden()
+    expect(page.get_by_text("40 minutes").first).to_be_visible()
+    assert noted(tmp_path) == [("2026-03-10", 40)]
+
+
 def test_the_tab_is_killed_and_the_entry_is_still_there(demo: Demo, page: Page, context: BrowserContext, tmp_path: Path) -> None:
     ready(page, demo)
     context.set_offline(True)

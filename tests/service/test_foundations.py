@@ -1,5 +1,6 @@
 """What every later page stands on: tables, transactions, words, headers."""
 
+import asyncio
 import re
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -13,6 +14,7 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import IntegrityError, StatementError
 from sqlmodel import Session, SQLModel, select
 from starlette.testclient import TestClient
+from starlette.types import Message
 
 from schedules.feed_style import FeedStyle
 from service import jobs
@@ -152,6 +154,22 @@ def test_a_bug_is_a_500_with_a_number_and_no_trace(settings: Settings, engine: E
     app.add_api_route("/broken", broken)
     answer = TestClient(app, base_url=settings.public_url, raise_server_exceptions=False).get("/broken")
     assert answer.status_code == 500 and "secret cause" not in answer.text and answer.headers["x-request-id"] in answer.text
+
+
+def test_a_phone_that_hangs_up_meanwhile_is_no_bug_of_ours(app: FastAPI, caplog: pytest.LogCaptureFixture) -> None:
+    headers = [(b"host", b"clinic.example"), (b"content-type", b"application/x-www-form-urlencoded")]
+    scope = {"type": "http", "method": "POST", "path": "/family/x/wear", "query_string": b"", "headers": headers, "scheme": "https"}
+    sent: list[Message] = []
+
+    async def hung_up() -> Message:
+        return {"type": "http.disconnect"}
+
+    async def send(message: Message) -> None:
+        sent.append(message)
+
+    with caplog.at_level("INFO"):
+        asyncio.run(app(scope, hung_up, send))
+    assert sent == [] and " 499 " in caplog.text and "ERROR" not in caplog.text
 
 
 @pytest.mark.parametrize(
