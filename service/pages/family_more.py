@@ -1,6 +1,7 @@
 """The family's other pages: when to call the same day, the week as a picture, what else there is; and what lets a phone keep them without a network."""
 
 import json
+from datetime import timedelta
 
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, Response
@@ -20,6 +21,7 @@ from service.views.languages import words_of
 from service.wiring import wiring
 
 router = APIRouter()
+PATIENCE = timedelta(seconds=4)  # a network may be there and let nothing through: then the kept page is better than none
 KEPT = ("", "/signs", "/week", "/tell", "/why", "/more")  # pages of a link that a phone keeps
 
 
@@ -88,6 +90,7 @@ def worker(request: Request, token: str) -> Response:
         "pages": [home + path for path in KEPT],
         "files": [static_address(name) for name in ("app.css", "icon.svg", "family.js")],
         "speaks": speak.edition,
+        "patience_ms": PATIENCE / timedelta(milliseconds=1),
     }
     script = f"const KEPT = {json.dumps(kept)};\n{(STATIC / 'worker.js').read_text()}"
     return Response(script, media_type="text/javascript", headers={"Service-Worker-Allowed": home, "Cache-Control": "no-store"})

@@ -273,6 +273,7 @@ function count() {
 }
 
 setInterval(count, 10000);
+setInterval(sendAll, 30000); // a network may come back without a word
 addEventListener("online", () => sendAll().then(() => keptPage && renewed()));
 addEventListener("offline", show);
 document.addEventListener("visibilitychange", () => {

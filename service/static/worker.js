@@ -1,8 +1,8 @@
-// Keeps one link's own pages on the phone for when there is no network. KEPT (its addresses) is written above this file by the service.
+// Keeps one link's own pages on the phone for when there is no network. KEPT (its addresses, and how long an answer is waited for) is written above
+// this file by the service.
 // What a family notes is never kept here: the page itself does that (family.js), where it can be shown.
 
 const STORE = `pages of ${KEPT.home}`;
-const PATIENCE = 4000; // ms; a network may be there and let nothing through
 
 self.addEventListener("install", event => {
   self.skipWaiting();
@@ -32,7 +32,7 @@ async function page(asked, address) {
   }
 }
 
-const soonEnough = answer => Promise.race([answer, new Promise((_, fail) => setTimeout(fail, PATIENCE))]);
+const soonEnough = answer => Promise.race([answer, new Promise((_, fail) => setTimeout(fail, KEPT.patience_ms))]);
 
 // Marked as such, so that it can say of which day it is.
 async function keptPage(path) {

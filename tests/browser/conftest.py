@@ -1,14 +1,22 @@
 """What the tests in Chromium share: a running demo, two sizes of screen, and pictures to be looked at."""
 
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
+from service.pages import family_more
 from tests.running import NOW, Demo, running_demo
 
 SHOTS = Path(__file__).parent / "shots"
 SIZES = {"phone": {"width": 390, "height": 844}, "desk": {"width": 1440, "height": 900}}
+
+
+@pytest.fixture(autouse=True)
+def patience(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A busy machine is not a silent network."""
+    monkeypatch.setattr(family_more, "PATIENCE", timedelta(minutes=1))
 
 
 @pytest.fixture
@@ -40,6 +48,7 @@ def shot(page, size: str):
     SHOTS.mkdir(exist_ok=True)
 
     def take(name: str) -> None:
+        page.wait_for_load_state()
         assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"), f"{name} is wider than the screen"
         page.screenshot(path=SHOTS / f"{name}-{size}.png", full_page=True)
 

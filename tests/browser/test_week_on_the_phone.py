@@ -77,7 +77,9 @@ class Phone:
         button.click()
 
     def undo_is_offered(self) -> None:
+        """Here and, as soon as the worker has it, on the page that the phone keeps."""
         expect(self.page.locator(".undo")).to_be_visible()
+        self.page.wait_for_function("""async () => (await (await caches.match(location.pathname)).text()).includes('class="undo')""")
 
     def waits(self, entries: int) -> None:
         expect(self.page.locator("#waiting li")).to_have_count(entries)
