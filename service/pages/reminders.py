@@ -112,23 +112,27 @@ def family_changes(request: Request, data: PostedFields, token: str, deed: str) 
 
 
 @router.get("/reminders-off/{link_id}/{contact_id}/{sign}")
-def off_page(request: Request, link_id: str, contact_id: str, sign: str, done: str = "") -> Response:
+def off_page(request: Request, link_id: str, contact_id: str, sign: str) -> Response:
     """GET changes nothing: link scanners open addresses."""
-    speak = _off_words(request, link_id, contact_id, sign)
-    answer = wiring(request).renderer.page(speak, "caregiver/reminders_off.html", {"done": bool(done)})
-    answer.headers["Cache-Control"] = "no-store"
-    return answer
+    return _off_page(request, _off_words(request, link_id, contact_id, sign), done=False)
 
 
 @router.post("/reminders-off/{link_id}/{contact_id}/{sign}")
 def off(request: Request, link_id: str, contact_id: str, sign: str) -> Response:
-    """Also what a mail program posts by itself (RFC 8058): the signature in the address is the right to it, and no cookie is asked for."""
-    _off_words(request, link_id, contact_id, sign)
+    """Also what a mail program posts by itself (RFC 8058, section 3.1): the signature in the address is the right to it, no cookie is asked for, and the
+    answer leads nowhere else."""
+    speak = _off_words(request, link_id, contact_id, sign)
     w = wiring(request)
     with writing(w.engine) as session:
         subscription = links.subscription_by_public_id(session, link_id)
         actions.turn(session, subscription, subscription, contact_id, False, w.clock.now())
-    return go(f"/reminders-off/{link_id}/{contact_id}/{sign}?done=yes")
+    return _off_page(request, speak, done=True)
+
+
+def _off_page(request: Request, speak: Words, *, done: bool) -> Response:
+    answer = wiring(request).renderer.page(speak, "caregiver/reminders_off.html", {"done": done})
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
 
 
 def _off_words(request: Request, link_id: str, contact_id: str, sign: str) -> Words:
