@@ -26,6 +26,8 @@ _TROUBLES: dict[str, Message] = {
     "device-gone": msg("the device has forgotten this page"),
     "not-public": msg("the device's address is not a public one"),
     "refused": msg("refused for good"),
+    "sign-in-refused": msg("the mail server refused the clinic's sign-in"),
+    "gateway-set-up": msg("the gateway for text messages refused the clinic"),
     "channel-not-set-up": msg("this way is not set up any more"),
 }
 

@@ -144,7 +144,7 @@ def test_a_text_message_is_signed_over_its_time_and_its_body() -> None:
 
 @pytest.mark.parametrize(
     ("status", "kind"),
-    [(400, PermanentFailureError), (404, PermanentFailureError), (301, PermanentFailureError), (429, TemporaryFailureError), (503, TemporaryFailureError)],
+    [(status, PermanentFailureError) for status in (400, 410, 422)] + [(status, TemporaryFailureError) for status in (301, 401, 403, 404, 429, 503)],
 )
 def test_what_a_gateway_refuses_for_good_is_told_from_what_it_refuses_for_now(status: int, kind: type[ChannelError]) -> None:
     with pytest.raises(kind):
