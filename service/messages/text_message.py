@@ -1,8 +1,8 @@
 """Text messages through the operator's own HTTPS gateway: a signed JSON POST for each.
 
 The body is `{"id", "to", "text", "valid_seconds"}`; `X-Signature` is the HMAC-SHA-256, in hex, of `X-Timestamp`, a full stop and the body, under the shared
-secret. The same `id` again is the same message. An answer of 2xx takes it; 408, 425, 429 and 5xx ask for another attempt, and so do redirects, 401, 403, 404 and 405, which are faults of the set-up
-and not of the number; any other refuses the number for good.
+secret. The same `id` again is the same message. An answer of 2xx takes it; 408, 425, 429 and 5xx ask for another attempt, and so do redirects, 401, 403, 404
+and 405, which are faults of the set-up and not of the number; any other refuses the number for good.
 """
 
 import hashlib
