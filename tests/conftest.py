@@ -121,7 +121,8 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
             terminalreporter.line(f"{nodeid}: {reason}")
     for report in terminalreporter.getreports("passed"):
         for name, value in report.user_properties:
-            terminalreporter.line(f"{report.nodeid}: {name}: {value}")
+            if name == "says":
+                terminalreporter.line(f"{report.nodeid}: {value}")
 
 
 def _skipped(config: pytest.Config) -> list[tuple[str, str]]:
