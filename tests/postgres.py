@@ -25,8 +25,8 @@ def find_binaries() -> Path | None:
 @contextmanager
 def running_cluster(binaries: Path) -> Iterator[str]:
     """Yields the folder of the socket, which is the host that psycopg wants."""
-    # Not in pytest's tmp_path: the server refuses to run as root, and another user cannot enter root's folders. The name of a socket must also be short.
-    folder = tempfile.mkdtemp(prefix="pg-", dir="/tmp")
+    # Not in pytest's tmp_path: the server refuses to run as root, and another user cannot enter root's folders.
+    folder = tempfile.mkdtemp(prefix="pg-")  # the name of a socket must be short
     user: dict[str, Any] = {}
     if os.geteuid() == 0:
         who = pwd.getpwnam("postgres")
