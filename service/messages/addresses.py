@@ -3,9 +3,9 @@
 import base64
 import ipaddress
 import re
-import unicodedata
 from urllib.parse import urlsplit
 
+from service.forms import figures
 from shared.errors import ClinicalInputError
 from shared.findings import msg
 
@@ -29,9 +29,8 @@ def email(typed: str, field: str = "email") -> str:
 
 
 def number(typed: str, field: str = "number") -> str:
-    """Of any script's digits, and with 00 in place of +. Raises `ClinicalInputError` naming `field`."""
-    western = "".join(str(unicodedata.decimal(c, c)) for c in typed)
-    digits = re.sub("^00", "+", re.sub(r"[\s().\u200e\u200f\u202a-\u202e\u2066-\u2069-]", "", western))
+    """Also in Arabic-Indic or Persian figures, among marks of direction, and with 00 in place of +. Raises `ClinicalInputError` naming `field`."""
+    digits = re.sub("^00", "+", re.sub(r"[\s().\u200e\u200f\u202a-\u202e\u2066-\u2069-]", "", figures(typed)))
     if not _NUMBER.fullmatch(digits):
         raise ClinicalInputError(
             field, msg("“%(typed)s” is no number that can be reached; begin with + and the country, as +44 1632 960117.", typed=typed[:80])

@@ -13,48 +13,43 @@ from service.facts import Subscription
 from service.forms import Form, InvalidFormError
 from service.pages.answers import go
 from service.pages.household import MEANWHILE, Read, seen_of, tried_household, weekday_named
-from service.store import children, links, trail
-from service.tokens import same, signature
+from service.pages.link_door import LinkDoor, of_family
+from service.store import trail
 from service.views import case, household_page
-from service.views.languages import words_of
-from service.wiring import wiring
 
 router = APIRouter()
 
 
 @router.get("/family/{token}/routine")
 def routine_page(request: Request, token: str, weekday: str = "", saved: str = "") -> Response:
-    c, subscription = _case(request, token)
-    form = _form(request, token, subscription, {})
-    form.values |= household_page.first_values(c, _home(c, subscription), weekday_named(weekday)) | {"seen": str(c.told.number if c.told else 0)}
-    return _answer(request, token, form, c, subscription, saved=saved)
+    door = of_family(request, token, "/routine")
+    c, subscription = _case(door)
+    first = household_page.first_values(c, _home(c, subscription), weekday_named(weekday)) | {"seen": str(c.told.number if c.told else 0)}
+    return _show(door, Form(door.words, door.form_token, first), c, subscription, saved=saved)
 
 
 @router.post("/family/{token}/routine")
 def say(request: Request, data: PostedFields, token: str) -> Response:
-    w = wiring(request)
-    c, subscription = _case(request, token)
-    form = _form(request, token, subscription, data)
-    if not same(data.get("form_token", ""), form.form_token):
-        raise RefusedRequestError
+    door = of_family(request, token, "/routine")
+    form, now = door.posted(data), door.wiring.clock.now()
+    c, subscription = _case(door)
     read = _read(form, c, subscription)
     if form.raw("step") == "try":
-        return _answer(request, token, form, c, subscription, tried=read)
+        return _show(door, form, c, subscription, tried=read)
     try:
         form.check()
-        with form.catching(read.names), writing(w.engine) as session:
-            subscription = links.subscription_of_page(session, token)
+        with form.catching(read.names), writing(door.wiring.engine) as session:
+            subscription, child, _ = door.find(session)
             key = form.deed_key("tell-household")
-            if trail.claim(session, subscription.clinic_id, key, "tell-household", w.clock.now()) is None:
-                child = children.child_by_id(session, subscription.child_id)
-                trail.settle_claim(session, subscription.clinic_id, key, actions.enter(session, subscription, child, seen_of(form), read.change, w.clock.now()))
+            if trail.claim(session, subscription.clinic_id, key, "tell-household", now) is None:
+                trail.settle_claim(session, subscription.clinic_id, key, actions.enter(session, subscription, child, seen_of(form), read.change, now))
         form.check()
     except InvalidFormError:
-        return _answer(request, token, form, c, subscription, status=422)
+        return _show(door, form, c, subscription, status=422)
     except ChangedMeanwhileError:
         form.refuse("seen", MEANWHILE)
-        return _answer(request, token, form, c, subscription, status=409)
-    return go(f"/family/{token}/routine?saved=yes")
+        return _show(door, form, c, subscription, status=409)
+    return go(f"{door.address}?saved=yes")
 
 
 def _read(form: Form, c: case.Case, subscription: Subscription) -> Read:
@@ -75,23 +70,13 @@ def _home(c: case.Case, subscription: Subscription) -> str | None:
     return subscription.public_id if any(home.caregiver == subscription.public_id for home in c.household.homes) else None
 
 
-def _case(request: Request, token: str) -> tuple[case.Case, Subscription]:
-    w = wiring(request)
-    with reading(w.engine) as session:
-        subscription = links.subscription_of_page(session, token)
-        return case.load(session, children.child_by_id(session, subscription.child_id), w.clock.now()), subscription
+def _case(door: LinkDoor) -> tuple[case.Case, Subscription]:
+    with reading(door.wiring.engine) as session:
+        subscription, child, _ = door.find(session)
+        return case.load(session, child, door.wiring.clock.now()), subscription
 
 
-def _form(request: Request, token: str, subscription: Subscription, data: dict[str, str]) -> Form:
-    w = wiring(request)
-    with reading(w.engine) as session:
-        speak = words_of(session, subscription)
-    return Form.posted(speak, signature(w.settings.secret_key, "family-form", f"/family/{token}"), data)
-
-
-def _answer(
-    request: Request, token: str, form: Form, c: case.Case, subscription: Subscription, *, tried: Read | None = None, saved: str = "", status: int = 200
-) -> Response:
+def _show(door: LinkDoor, form: Form, c: case.Case, subscription: Subscription, *, tried: Read | None = None, saved: str = "", status: int = 200) -> Response:
     """With the week as it would be, where somebody tries one."""
     household, shown_on = c.household, c.today
     if tried:
@@ -100,7 +85,4 @@ def _answer(
         else:
             status = 422
     view = household_page.view(c, household, _home(c, subscription), shown_on, None, form.words, tried=household is not c.household)
-    context = {"page": view, "form": form, "saved": saved, "base": f"/family/{token}", "label": subscription.label}
-    answer = wiring(request).renderer.page(form.words, "caregiver/routine.html", context, status)
-    answer.headers["Cache-Control"] = "no-store"
-    return answer
+    return door.page("routine", status, page=view, form=form, saved=saved, label=subscription.label)

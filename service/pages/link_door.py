@@ -1,4 +1,4 @@
-"""Two ways to what is settled for one caregiver's link: the clinic's, signed in, and the family's own. Both share every rule behind it."""
+"""Two ways to what one caregiver's link settles or says: the family's own, and for some of it the clinic's, signed in. Both share every rule behind it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass

@@ -3,7 +3,7 @@
 
 const waiting = document.getElementById("waiting");
 const home = waiting.dataset.home;
-const keptPage = "kept" in document.documentElement.dataset; // by worker.js, without the clinic
+const isKeptPage = "kept" in document.documentElement.dataset; // by worker.js, without the clinic
 const JSON_PLEASE = { Accept: "application/json" };
 
 // ---- the phone's own store: entries in the order in which they were noted, and a timer that the clinic may not have heard of
@@ -182,7 +182,7 @@ async function show() {
   if (timer) state.push(`${waiting.dataset.running} ${clock(timer.started_at)}`);
   const unsent = entries.filter(e => !e.state).length;
   if (unsent) state.push(`${waiting.dataset.waiting} ${unsent.toLocaleString(waiting.dataset.locale)}. ${waiting.dataset.kept}`);
-  if ((!navigator.onLine || keptPage) && waiting.dataset.day) state.push(`${waiting.dataset.offline} ${day(waiting.dataset.day)}.`);
+  if ((!navigator.onLine || isKeptPage) && waiting.dataset.day) state.push(`${waiting.dataset.offline} ${day(waiting.dataset.day)}.`);
   waiting.querySelector(".state").textContent = state.join(" ");
   waiting.hidden = !entries.length && !state.length;
   timerForms(timer, entries);
@@ -274,7 +274,7 @@ function count() {
 
 setInterval(count, 10000);
 setInterval(sendAll, 30000); // a network may come back without a word
-addEventListener("online", () => sendAll().then(() => keptPage && renewed()));
+addEventListener("online", () => sendAll().then(() => isKeptPage && renewed()));
 addEventListener("offline", show);
 document.addEventListener("visibilitychange", () => {
   if (document.visibilityState !== "visible") return;

@@ -26,11 +26,13 @@ self.addEventListener("fetch", event => {
 // The network first; the kept page where there is none, or where it stays silent.
 async function page(asked, address) {
   try {
-    return await soonEnough(asked);
+    return await (isKept(address) ? soonEnough(asked) : asked);
   } catch (noNetwork) {
     return (await keptPage(address.pathname)) ?? (await keptPage(KEPT.home)) ?? asked.catch(() => Response.error());
   }
 }
+
+const isKept = address => KEPT.pages.includes(address.pathname) && !address.search;
 
 const soonEnough = answer => Promise.race([answer, new Promise((_, fail) => setTimeout(fail, KEPT.patience_ms))]);
 
@@ -45,10 +47,8 @@ async function keptPage(path) {
 // A link that was closed takes its pages with it.
 async function fromClinic(request, address) {
   const answer = await fetch(request);
-  if (!KEPT.pages.includes(address.pathname)) return answer;
-  const store = await caches.open(STORE);
-  if (answer.ok && !answer.redirected && !address.search) await store.put(address.pathname, answer.clone());
-  if (answer.status === 404) {
+  if (isKept(address) && answer.ok && !answer.redirected) await (await caches.open(STORE)).put(address.pathname, answer.clone());
+  if (answer.status === 404 && KEPT.pages.includes(address.pathname)) {
     await caches.delete(STORE);
     await self.registration.unregister();
   }

@@ -33,19 +33,17 @@ class ToldShown:
 @dataclass(frozen=True)
 class TellPage:
     label: str
-    base: str
     eyes: bool  # whether a lens is worn at all
     choices: tuple[tuple[str, str], ...]
     until_answered: tuple[Message, ...]  # what to do meanwhile, for what was just told
     told: tuple[ToldShown, ...]
 
 
-def view(c: Case, subscription: Subscription, told: list[Telling], just: str, base: str, words: Words) -> TellPage:
+def view(c: Case, subscription: Subscription, told: list[Telling], just: str, words: Words) -> TellPage:
     lens = wears_lens(c.child, c.today)
     newest = next((t for t in told if t.public_id == just), None)
     return TellPage(
         label=subscription.label,
-        base=base,
         eyes=lens,
         choices=tuple((a.value, _sentence(words.label(a))) for a in About if a is not About.SIGNS and (lens or not a.of_a_lens)),
         until_answered=_until_answered(c, newest.about) if newest else (),

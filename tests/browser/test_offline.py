@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Page, TimeoutError, expect
 
 from demo_data.build import SHOWN
 from service.db import open_engine, reading, writing
@@ -80,6 +80,16 @@ def test_a_network_that_lets_nothing_through_is_none_and_what_it_did_carry_is_no
     expect(page.locator("#waiting")).to_be_hidden()
     expect(page.get_by_text("40 minutes").first).to_be_visible()
     assert noted(tmp_path) == [("2026-03-10", 40)]
+
+
+def test_a_page_that_the_phone_does_not_keep_is_waited_for_and_no_other_shown_for_it(demo: Demo, page: Page, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(family_more, "PATIENCE", timedelta(milliseconds=100))
+    ready(page, demo)
+    demo.answers.clear()
+    with pytest.raises(TimeoutError):
+        page.goto(f"{demo.caregiver}/routine", timeout=2000)
+    demo.answers.set()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Your days")
 
 
 def test_the_tab_is_killed_and_the_entry_is_still_there(demo: Demo, page: Page, context: BrowserContext, tmp_path: Path) -> None:
