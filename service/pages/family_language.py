@@ -19,7 +19,7 @@ router = APIRouter()
 @router.get("/family/{token}/language")
 def language_page(request: Request, token: str) -> Response:
     door = of_family(request, token, "/language")
-    return _show(door, Form(door.words, door.form_token, {"language": door.words.language}))
+    return _show(door, Form(door.words, door.form_token))
 
 
 @router.post("/family/{token}/language")
@@ -42,4 +42,5 @@ def _show(door: LinkDoor, form: Form, status: int = 200) -> Response:
     with reading(door.wiring.engine) as session:
         link, _, _ = door.find(session)
         found = offered(session, people.clinic(session, link.clinic_id))
+    form.values.setdefault("language", door.words.language)
     return door.page("language", status, form=form, label=link.label, offered=found)
